@@ -1,0 +1,62 @@
+# Set-up, checks, demo and measurements. Everything is installed inside .venv; Debian's ngspice is the tests' reference.
+VENV := .venv
+BIN := $(VENV)/bin
+export PYTHONDONTWRITEBYTECODE :=
+SETUP := $(VENV)/.ready
+TOOLS := $(VENV)/.tools
+
+.PHONY: help setup demo test test-long lint types contracts bench lock serve clean
+.DEFAULT_GOAL := help
+
+help: ## say what can be made
+	@grep -E '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed 's/:.*##/\t/' | expand -t 14
+
+$(VENV)/bin/uv: requirements/uv.txt
+	python3 -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --require-hashes -r requirements/uv.txt
+	@touch $@
+
+$(SETUP): $(VENV)/bin/uv requirements/run.txt pyproject.toml
+	$(BIN)/uv pip install --quiet --python $(BIN)/python --require-hashes -r requirements/run.txt
+	$(BIN)/uv pip install --quiet --python $(BIN)/python --no-deps --no-build-isolation -e .
+	@touch $@
+
+$(TOOLS): $(SETUP) requirements/dev.txt
+	$(BIN)/uv pip install --quiet --python $(BIN)/python --require-hashes -r requirements/dev.txt
+	@touch $@
+
+setup: $(SETUP) ## install proveout into .venv
+
+.PHONY: ngspice
+ngspice: ## install the tests' reference simulator where it is missing (Debian)
+	@sh tests/reference/install_ngspice.sh
+
+lint: $(TOOLS) ## format and lint check
+	$(BIN)/ruff format --check src tests bench
+	$(BIN)/ruff check src tests bench
+
+types: $(TOOLS) ## strict types, source and tests
+	$(BIN)/mypy
+
+contracts: $(TOOLS) ## imports point down only
+	$(BIN)/lint-imports
+
+demo: $(SETUP) ## run the main job on the demo case
+	$(BIN)/proveout demo
+
+test: $(TOOLS) ngspice lint types contracts ## every check but the long ones
+	$(BIN)/pytest -n 2 -m "not slow"
+
+test-long: $(TOOLS) ngspice ## the long checks
+	$(BIN)/pytest -n 2 -m slow
+
+bench: $(TOOLS) ngspice ## measure; ONLY=solver, planner or loop runs one group
+	$(BIN)/python -m bench $(ONLY)
+
+lock: $(VENV)/bin/uv ## renew the locked requirement files
+	$(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate --extra build pyproject.toml -o requirements/run.txt
+	$(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate --extra build --extra dev pyproject.toml -o requirements/dev.txt
+	echo 'uv' | $(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate - -o requirements/uv.txt
+
+clean: ## remove what was built
+	rm -rf $(VENV) build dist
