@@ -1,0 +1,142 @@
+"""The problem packed for the search: only what can still matter, sorted by repair, and a batch of beliefs on it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from proveout.diagnosis.planner.problem import ANY_SETUP, DecisionProblem
+
+__all__ = ["Beliefs", "PlanningModel", "pack", "start"]
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+_SUPPORT = 1e-12
+
+
+@dataclass(frozen=True, eq=False)
+class PlanningModel:
+    """Tables of the particles with any probability and the tests that tell any two of them apart or cure one.
+
+    Particles are sorted by repair; `starts` (R,) gives the first particle of each repair and `repair_of` (F,) counts
+    over the repairs kept. `joint` (T, F, O) is P(outcome, not cured | particle). `tests`, `repairs` and `particles`
+    hold the numbers that the problem uses.
+    """
+
+    prior: Floats
+    repair_of: Ints
+    starts: Ints
+    joint: Floats
+    test_cost: Floats
+    test_access: Bools
+    test_setup: Ints
+    setup_cost: Floats
+    setup: int
+    access_cost: Floats
+    opened: Bools
+    repair_cost: Floats
+    repair_access: Bools
+    cures: Floats | None
+    cure_cost: Floats
+    tests: Ints
+    repairs: Ints
+    particles: Ints
+
+    @property
+    def membership(self) -> Floats:
+        """(F, R) float, 1 where the repair cures the particle."""
+        return (self.repair_of[:, None] == np.arange(len(self.repairs))).astype(float)
+
+
+@dataclass(frozen=True, eq=False)
+class Beliefs:
+    """N situations on one model: belief (N, F), taken (N, T), opened (N, A), set-up (N,)."""
+
+    belief: Floats
+    taken: Bools
+    opened: Bools
+    setup: Ints
+
+    def __len__(self) -> int:
+        """Return N."""
+        return len(self.belief)
+
+    def pick(self, rows: Ints | Bools) -> Beliefs:
+        """Return the chosen situations."""
+        return Beliefs(self.belief[rows], self.taken[rows], self.opened[rows], self.setup[rows])
+
+
+def pack(problem: DecisionProblem) -> PlanningModel:
+    """Drop the particles, repairs, tests and outcomes that cannot matter any more; nothing else changes."""
+    particles = np.flatnonzero(problem.prior > _SUPPORT)
+    particles = particles[np.argsort(problem.repair_of[particles], kind="stable")]
+    repairs, starts, repair_of = np.unique(problem.repair_of[particles], return_index=True, return_inverse=True)
+    prior = problem.prior[particles] / problem.prior[particles].sum()
+    tests = _telling_tests(problem, particles)
+    likelihood = problem.likelihood[np.ix_(tests, particles)]
+    cures = None if problem.cures is None else problem.cures[np.ix_(tests, particles)]
+    joint = likelihood if cures is None else likelihood * (1.0 - cures[:, :, None])
+    if joint.size:
+        joint = joint[:, :, joint.any(axis=(0, 1))]
+    return PlanningModel(
+        prior=prior,
+        repair_of=repair_of.astype(np.int64),
+        starts=starts.astype(np.int64),
+        joint=joint,
+        test_cost=problem.test_cost[tests],
+        test_access=problem.test_access[tests],
+        test_setup=problem.test_setup[tests],
+        setup_cost=problem.setup_cost,
+        setup=problem.setup,
+        access_cost=problem.access_cost,
+        opened=problem.opened,
+        repair_cost=problem.repair_cost[repairs],
+        repair_access=problem.repair_access[repairs],
+        cures=cures if cures is not None and cures.any() else None,
+        cure_cost=np.zeros(len(tests)) if problem.cure_cost is None else problem.cure_cost[tests],
+        tests=tests,
+        repairs=repairs,
+        particles=particles,
+    )
+
+
+def start(model: PlanningModel) -> Beliefs:
+    """Return the present situation as a batch of one."""
+    taken = np.zeros((1, len(model.tests)), dtype=bool)
+    return Beliefs(model.prior[None], taken, model.opened[None], np.array([model.setup], dtype=np.int64))
+
+
+def test_costs(model: PlanningModel, at: Beliefs) -> Floats:
+    """(N, T) float, marginal cost of each test: its own, newly opened access, change of set-up."""
+    closed = ~at.opened * model.access_cost
+    settled = (model.test_setup == ANY_SETUP) | (model.test_setup == at.setup[:, None])
+    change = np.where(settled, 0.0, _cost_of_setup(model))
+    return model.test_cost + closed @ model.test_access.T.astype(float) + change
+
+
+def repair_costs(model: PlanningModel, opened: Bools) -> Floats:
+    """(N, R) float, marginal cost of each repair: its own and newly opened access."""
+    closed = ~opened * model.access_cost
+    return model.repair_cost + closed @ model.repair_access.T.astype(float)
+
+
+def _cost_of_setup(model: PlanningModel) -> Floats:
+    if not model.setup_cost.size:
+        return np.zeros(len(model.test_setup))
+    return np.where(model.test_setup == ANY_SETUP, 0.0, model.setup_cost[model.test_setup])
+
+
+def _telling_tests(problem: DecisionProblem, particles: Ints) -> Ints:
+    """Tests not taken that tell two particles apart or may cure one."""
+    tests = np.flatnonzero(problem.untaken)
+    table = problem.likelihood[np.ix_(tests, particles)]
+    telling = np.zeros(len(tests), dtype=bool)
+    if table.size:
+        telling |= (np.abs(table - table[:, :1]) > _SUPPORT).any(axis=(1, 2))
+    if problem.cures is not None:
+        telling |= (problem.cures[np.ix_(tests, particles)] > 0.0).any(axis=1)
+    return tests[telling]

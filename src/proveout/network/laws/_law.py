@@ -1,0 +1,47 @@
+"""What a branch law owes: flow from effort difference, monotone, with its slope, content and parameter slopes."""
+
+from __future__ import annotations
+
+from typing import ClassVar, Protocol
+
+import numpy as np
+import numpy.typing as npt
+
+__all__ = ["Array", "Law"]
+
+Array = npt.NDArray[np.float64]
+
+
+class Law(Protocol):
+    """One monotone two-terminal law ``flow = f(effort difference; parameters)``.
+
+    A network of monotone branches has one solution, the minimum of its total content (Duffin 1946; Millar 1951), so
+    Newton's method with step halving on the content cannot get lost. Units are volt and ampere for a wire, pascal and
+    kilogram per second for a hose: a law does not know which.
+    """
+
+    name: ClassVar[str]
+    parameters: ClassVar[tuple[str, ...]]
+    absent: ClassVar[tuple[float, ...]]
+    """Parameter values of a branch that is taken out: no flow at any effort difference."""
+    linear: ClassVar[bool]
+
+    @staticmethod
+    def flow(u: Array, p: Array) -> Array:
+        """Return the flow from the first to the second node; `u` : (..., batch), `p` : (parameter, ..., batch)."""
+        ...
+
+    @staticmethod
+    def slope(u: Array, p: Array) -> Array:
+        """Return d flow / d u, never negative."""
+        ...
+
+    @staticmethod
+    def content(u: Array, p: Array) -> Array:
+        """Return the integral of the flow from 0 to `u`, convex in `u`."""
+        ...
+
+    @staticmethod
+    def by_parameter(u: Array, p: Array) -> Array:
+        """Return d flow / d parameter, shape of `p`."""
+        ...

@@ -1,0 +1,62 @@
+"""An exponential junction with an optional breakdown: diodes, protection clamps, check valves of a sort."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+import numpy as np
+
+from proveout.network.laws._law import Array
+
+__all__ = ["Diode"]
+
+STEEPEST = 40.0  # exponent beyond which the law goes on as its tangent, so that no trial step overflows
+
+
+def _exp(x: Array) -> Array:
+    top = np.minimum(x, STEEPEST)
+    return np.exp(top) * (1.0 + (x - top))
+
+
+def _exp_slope(x: Array) -> Array:
+    return np.exp(np.minimum(x, STEEPEST))
+
+
+def _exp_integral(x: Array) -> Array:
+    top = np.minimum(x, STEEPEST)
+    over = x - top
+    return np.exp(top) * (1.0 + over + 0.5 * over**2)
+
+
+class Diode:
+    """``flow = s (exp(u / w) - 1) - s exp(-(u + b) / w)``: saturation s, width w = n kT/q, breakdown b (Shockley 1949)."""
+
+    name: ClassVar[str] = "diode"
+    parameters: ClassVar[tuple[str, ...]] = ("s", "w", "b")
+    absent: ClassVar[tuple[float, ...]] = (0.0, 0.05, 1000.0)
+    linear: ClassVar[bool] = False
+
+    @staticmethod
+    def flow(u: Array, p: Array) -> Array:
+        """Return the flow; see `Law.flow`."""
+        return p[0] * (_exp(u / p[1]) - 1.0 - _exp(-(u + p[2]) / p[1]))
+
+    @staticmethod
+    def slope(u: Array, p: Array) -> Array:
+        """Return the junction's conductance."""
+        return p[0] / p[1] * (_exp_slope(u / p[1]) + _exp_slope(-(u + p[2]) / p[1]))
+
+    @staticmethod
+    def content(u: Array, p: Array) -> Array:
+        """Return the integral of the flow."""
+        zero = np.zeros_like(u)
+        forward = p[1] * (_exp_integral(u / p[1]) - _exp_integral(zero)) - u
+        back = p[1] * (_exp_integral(-(u + p[2]) / p[1]) - _exp_integral(-(zero + p[2]) / p[1]))
+        return p[0] * (forward + back)
+
+    @staticmethod
+    def by_parameter(u: Array, p: Array) -> Array:
+        """Return d flow by saturation, width and breakdown."""
+        ahead, back = u / p[1], -(u + p[2]) / p[1]
+        by_width = -p[0] / p[1] * (ahead * _exp_slope(ahead) - back * _exp_slope(back))
+        return np.stack([_exp(ahead) - 1.0 - _exp(back), by_width, p[0] / p[1] * _exp_slope(back)])

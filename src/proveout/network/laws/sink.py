@@ -1,0 +1,45 @@
+"""A flow that is held once there is enough effort: two-wire current sensors."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+import numpy as np
+
+from proveout.network.laws._law import Array
+
+__all__ = ["Sink"]
+
+
+class Sink:
+    """``flow = i (1 - exp(-u / k))`` for u > 0, its tangent at zero below: a current held above a few k of supply."""
+
+    name: ClassVar[str] = "sink"
+    parameters: ClassVar[tuple[str, ...]] = ("i", "k")
+    absent: ClassVar[tuple[float, ...]] = (0.0, 1.0)
+    linear: ClassVar[bool] = False
+
+    @staticmethod
+    def flow(u: Array, p: Array) -> Array:
+        """Return the flow; see `Law.flow`."""
+        x = u / p[1]
+        return p[0] * np.where(x > 0, -np.expm1(-np.maximum(x, 0.0)), x)
+
+    @staticmethod
+    def slope(u: Array, p: Array) -> Array:
+        """Return i / k exp(-u / k), or i / k below zero."""
+        return p[0] / p[1] * np.exp(-np.maximum(u / p[1], 0.0))
+
+    @staticmethod
+    def content(u: Array, p: Array) -> Array:
+        """Return the integral of the flow."""
+        x = u / p[1]
+        ahead = np.maximum(x, 0.0)
+        return p[0] * p[1] * np.where(x > 0, ahead + np.expm1(-ahead), 0.5 * x**2)
+
+    @staticmethod
+    def by_parameter(u: Array, p: Array) -> Array:
+        """Return d flow by level and by knee."""
+        x = u / p[1]
+        unit = np.where(x > 0, -np.expm1(-np.maximum(x, 0.0)), x)
+        return np.stack([unit, -p[0] * x / p[1] * np.exp(-np.maximum(x, 0.0))])
