@@ -14,8 +14,8 @@ price lambda > 0 per unit of information:
 
     extra >= lambda H + lambda sum_r p_r log(1 - exp(-c_r / lambda)) - sum_t max(0, lambda C_t - c_t)               (3)
 
-for every lambda; the largest over a grid is kept. With equal costs and no tests this is the bound of expected guesses by
-entropy (Massey, 1994, "Guessing and entropy"). Shared access is never charged twice: (3) holds own costs only.
+for every lambda; the largest over a grid is kept. With equal costs and no tests this bounds the expected number of
+guesses by entropy, as Massey (1994, "Guessing and entropy") does. Shared access is never charged twice: (3) holds own costs only.
 """
 
 from __future__ import annotations
@@ -46,22 +46,21 @@ class BoundTable:
     by_test: Floats | None
 
 
-def capacity_bound(joint: Floats, prior: Floats) -> Floats:
+def capacity_bound(joint: Floats) -> Floats:
     """(T,) float [nat], an upper bound on the capacity of each test between particles and outcomes.
 
     Capacity is at most max_f D(P(o | f) || q) for any distribution q over outcomes (Blahut, 1972, "Computation of
-    channel capacity"); a few of his steps from the prior bring q near the best one.
+    channel capacity"); a few of his steps bring q near the best one.
 
     Parameters
     ----------
     joint : (T, F, O) float
         P(outcome | particle); what is missing to 1 counts as one outcome more.
-    prior : (F,) float
     """
     rest = np.maximum(1.0 - joint.sum(axis=2, keepdims=True), 0.0)
     table = np.concatenate([joint, rest], axis=2) if rest.max(initial=0.0) > 1e-9 else joint
     own = (table * np.log(np.maximum(table, 1e-300))).sum(axis=2)
-    weight = np.full(table.shape[:2], 1.0 / len(prior))
+    weight = np.full(table.shape[:2], 1.0 / table.shape[1])
     best = np.full(len(table), np.log(max(table.shape[2], 1)))
     for _ in range(_SHARPENINGS):
         mix = np.matmul(weight[:, None, :], table)
@@ -69,7 +68,7 @@ def capacity_bound(joint: Floats, prior: Floats) -> Floats:
         best = np.minimum(best, divergence.max(axis=1))
         weight = weight * np.exp(divergence - divergence.max(axis=1, keepdims=True))
         weight /= weight.sum(axis=1, keepdims=True)
-    return np.maximum(best, 0.0)
+    return np.asarray(np.maximum(best, 0.0))
 
 
 def bound_table(model: PlanningModel) -> BoundTable:
@@ -79,7 +78,7 @@ def bound_table(model: PlanningModel) -> BoundTable:
     low, high = (scale.min(), scale.max()) if scale.size else (1.0, 1.0)
     price = np.geomspace(low / 8.0, high * 4.0, _PRICES)
     repair_term = price * np.log(np.maximum(-np.expm1(-model.repair_cost[:, None] / price), 1e-300))
-    charged, capacity, by_test = model.test_cost, capacity_bound(model.joint, model.prior), None
+    charged, capacity, by_test = model.test_cost, capacity_bound(model.joint), None
     if model.cures is not None:
         charged, capacity, by_test = _with_cures(model, model.cures, capacity)
     test_term = np.maximum(price * capacity[:, None] - charged[:, None], 0.0)

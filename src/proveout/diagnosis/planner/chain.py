@@ -30,9 +30,7 @@ def chain_order(chance: Floats, cost: Floats) -> Ints:
     return np.argsort(-chance / np.maximum(cost, _LEAST_COST), axis=-1, kind="stable")
 
 
-def order_cost(
-    order: Ints, chance: Floats, own: Floats, access: NDArray[np.bool_], closed_cost: Floats
-) -> Floats:
+def order_cost(order: Ints, chance: Floats, own: Floats, access: NDArray[np.bool_], closed_cost: Floats) -> Floats:
     """(N,) float, expected cost of the repairs in the given order up to the one that cures.
 
     Parameters

@@ -11,7 +11,14 @@ from numpy.typing import NDArray
 
 from proveout.diagnosis.planner.model import PlanningModel
 
-__all__ = ["InformationTable", "binary_entropy", "entropy", "information_table", "outcomes_by_repair", "test_information"]
+__all__ = [
+    "InformationTable",
+    "binary_entropy",
+    "entropy",
+    "information_table",
+    "outcomes_by_repair",
+    "test_information",
+]
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]

@@ -49,7 +49,7 @@ class PlanningModel:
     @property
     def membership(self) -> Floats:
         """(F, R) float, 1 where the repair cures the particle."""
-        return (self.repair_of[:, None] == np.arange(len(self.repairs))).astype(float)
+        return np.asarray(self.repair_of[:, None] == np.arange(len(self.repairs)), dtype=float)
 
 
 @dataclass(frozen=True, eq=False)
@@ -115,13 +115,14 @@ def test_costs(model: PlanningModel, at: Beliefs) -> Floats:
     closed = ~at.opened * model.access_cost
     settled = (model.test_setup == ANY_SETUP) | (model.test_setup == at.setup[:, None])
     change = np.where(settled, 0.0, _cost_of_setup(model))
-    return model.test_cost + closed @ model.test_access.T.astype(float) + change
+    own = model.test_cost + closed @ model.test_access.T.astype(float)
+    return np.asarray(own + change)
 
 
 def repair_costs(model: PlanningModel, opened: Bools) -> Floats:
     """(N, R) float, marginal cost of each repair: its own and newly opened access."""
     closed = ~opened * model.access_cost
-    return model.repair_cost + closed @ model.repair_access.T.astype(float)
+    return np.asarray(model.repair_cost + closed @ model.repair_access.T.astype(float))
 
 
 def _cost_of_setup(model: PlanningModel) -> Floats:

@@ -132,7 +132,7 @@ class DecisionProblem:
             raise InputError(f"prior sums to {self.prior.sum():.6g}; it must be 0 or more and sum to 1. Normalise it.")
         if self.repair_of.min() < 0 or self.repair_of.max() >= R:
             raise InputError(f"repair_of must lie in 0 to {R - 1}. Give every particle a repair that cures it.")
-        if self.test_setup.size and not (ANY_SETUP <= self.test_setup.min() and self.test_setup.max() < U):
+        if self.test_setup.size and not (self.test_setup.min() >= ANY_SETUP and self.test_setup.max() < U):
             raise InputError(f"test_setup must lie in -1 to {U - 1}. Name a set-up that exists.")
         if not ANY_SETUP <= self.setup < U:
             raise InputError(f"setup is {self.setup}; it must lie in -1 to {U - 1}. Name a set-up that exists.")

@@ -1,0 +1,69 @@
+"""A smaller problem for the look ahead: fewer tests, and outcomes that mean nearly the same taken as one.
+
+A policy that ignores the difference between two outcomes, or never takes a test, can be carried out in the full
+problem, so what the smaller problem costs is still an upper bound.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from proveout.diagnosis.planner.model import PlanningModel
+
+__all__ = ["keep_tests", "merge_outcomes"]
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+_SMOOTHING = 1e-4
+
+
+def keep_tests(model: PlanningModel, tests: Ints) -> PlanningModel:
+    """Return the model with only the given tests (numbers within the model)."""
+    return replace(
+        model,
+        joint=model.joint[tests],
+        test_cost=model.test_cost[tests],
+        test_access=model.test_access[tests],
+        test_setup=model.test_setup[tests],
+        cures=None if model.cures is None else model.cures[tests],
+        cure_cost=model.cure_cost[tests],
+        tests=model.tests[tests],
+    )
+
+
+def merge_outcomes(model: PlanningModel, most: int) -> PlanningModel:
+    """Return the model with at most `most` outcomes a test, merging those that leave nearly the same repairs.
+
+    Around the most telling outcomes (chosen one by one, each the largest in probability times divergence from those
+    chosen) every other joins the one from which its distribution over repairs diverges least (Kullback and Leibler).
+    """
+    if model.joint.shape[2] <= most:
+        return model
+    weighted = model.joint * model.prior[None, :, None]
+    by_repair = np.add.reduceat(weighted, model.starts, axis=1).transpose(0, 2, 1)
+    label = _labels(by_repair, most)
+    group = (label[:, :, None] == np.arange(most)).astype(float)
+    return replace(model, joint=np.matmul(model.joint, group))
+
+
+def _labels(by_repair: Floats, most: int) -> Ints:
+    """(T, O) int, the group of each outcome from P(outcome, repair) (T, O, R)."""
+    mass = by_repair.sum(axis=2)
+    left = by_repair + _SMOOTHING * mass[:, :, None] / by_repair.shape[2] + 1e-300
+    left /= left.sum(axis=2, keepdims=True)
+    logs = np.log(left)
+    own = (left * logs).sum(axis=2)
+    rows = np.arange(len(left))
+    chosen = mass.argmax(axis=1)
+    nearest = own - np.matmul(left, logs[rows, chosen][:, :, None])[:, :, 0]
+    label = np.zeros(mass.shape, dtype=np.int64)
+    for group in range(1, most):
+        chosen = (mass * nearest).argmax(axis=1)
+        divergence = own - np.matmul(left, logs[rows, chosen][:, :, None])[:, :, 0]
+        label[divergence < nearest] = group
+        nearest = np.minimum(nearest, divergence)
+    return label
