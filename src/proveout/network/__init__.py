@@ -1,1 +1,24 @@
-"""Placeholder."""
+"""Small effort-flow networks and their batched solver."""
+
+from proveout.network.elements import ELEMENTS, Element, FaultMode
+from proveout.network.netlist import Batch, Netlist, PartState, Placed
+from proveout.network.observe import Adjoint, adjoint, flow_through, row_slopes, sensitivities
+from proveout.network.steady import Solution, linearise, solve_steady
+
+__all__ = [
+    "ELEMENTS",
+    "Adjoint",
+    "Batch",
+    "Element",
+    "FaultMode",
+    "Netlist",
+    "PartState",
+    "Placed",
+    "Solution",
+    "adjoint",
+    "flow_through",
+    "linearise",
+    "row_slopes",
+    "sensitivities",
+    "solve_steady",
+]

@@ -109,7 +109,9 @@ def check(element: Element) -> None:
     for mode in element.faults:
         known = mode.parameter is None or mode.parameter in element.parameters
         _require(element, known, f"fault mode '{mode.name}' changes the unknown parameter '{mode.parameter}'")
-        _require(element, 0 <= mode.low <= mode.high, f"fault mode '{mode.name}' has a range from {mode.low} to {mode.high}")
+        _require(
+            element, 0 <= mode.low <= mode.high, f"fault mode '{mode.name}' has a range from {mode.low} to {mode.high}"
+        )
         acts = (mode.parameter is None) != (mode.forced is None)
         _require(element, acts, f"fault mode '{mode.name}' must change one parameter or force one state")
 

@@ -20,7 +20,11 @@ TERMINAL = Element(
     branches=(Branch("linear", ("a", "b")),),
     expand=_expand,
     faults=(
-        FaultMode("open", "spread or backed out, no contact", 1.0, "resistance", float("inf"), float("inf"), intermittent=True),
-        FaultMode("resistive", "corroded or loose, contact resistance", 1.5, "resistance", 0.5, 1.0e5, intermittent=True),
+        FaultMode(
+            "open", "spread or backed out, no contact", 1.0, "resistance", float("inf"), float("inf"), intermittent=True
+        ),
+        FaultMode(
+            "resistive", "corroded or loose, contact resistance", 1.5, "resistance", 0.5, 1.0e5, intermittent=True
+        ),
     ),
 )

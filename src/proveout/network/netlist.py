@@ -1,0 +1,207 @@
+"""A network as data: placed elements, their branches, and batches of branch parameters."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from proveout.errors import NetworkError
+from proveout.network.elements import Element
+from proveout.network.eliminate import Elimination
+from proveout.network.laws import LAWS, Array, Law
+
+__all__ = ["Batch", "Group", "Netlist", "PartState", "Placed"]
+
+Index = npt.NDArray[np.intp]
+Flags = npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Placed:
+    """One element in the network: its name, kind, and the nodes at its terminals in the kind's order."""
+
+    name: str
+    element: Element
+    nodes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class PartState:
+    """What one element is in one state of the vehicle: parameter values (numbers or (batch,) arrays), on, present."""
+
+    values: Mapping[str, Array | float]
+    on: bool = True
+    present: bool = True
+    forced: bool | None = None
+
+
+@dataclass(frozen=True)
+class Group:
+    """All branches of one law: end nodes (branch,), parameter rows (parameter, branch)."""
+
+    law: type[Law]
+    first: Index
+    second: Index
+    rows: Index
+    owners: Index
+
+
+@dataclass(frozen=True)
+class _Gate:
+    part: int
+    first: int
+    second: int
+    threshold: str
+    rows: Index
+
+
+@dataclass(frozen=True)
+class Batch:
+    """Branch parameters of a batch of variants.
+
+    Attributes
+    ----------
+    on, off : (row, batch) float
+        Parameter values with every gated element on, and off; they differ only in the rows of gated elements.
+    enabled : (gate, batch) bool
+        Whether the set-up lets the gated element be on.
+    threshold : (gate, batch) float
+        Effort at which the gate opens.
+    """
+
+    on: Array
+    off: Array
+    enabled: Flags
+    threshold: Array
+
+    def take(self, columns: Index) -> Batch:
+        """Return the batch of some of the variants."""
+        return Batch(*(a[:, columns] for a in (self.on, self.off, self.enabled, self.threshold)))
+
+
+class Netlist:
+    """A network: `nodes` (ground last), `parts`, the branches grouped by law, the gates, the elimination plan.
+
+    Raises
+    ------
+    NetworkError
+        If an element has the wrong number of nodes, or no element touches `ground`.
+    """
+
+    def __init__(self, parts: Sequence[Placed], ground: str, leakage: float = 1.0e9) -> None:
+        self.parts = tuple(parts)
+        self.ground = ground
+        self.leakage = leakage
+        self.part = {part.name: k for k, part in enumerate(self.parts)}
+        names = self._node_names()
+        if ground not in names:
+            raise NetworkError(
+                f"no element touches the ground node '{ground}'; connect the battery's negative post to it"
+            )
+        self.nodes = (*(n for n in names if n != ground), ground)
+        self.node = {name: k for k, name in enumerate(self.nodes)}
+        self._place_branches()
+
+    def _node_names(self) -> dict[str, None]:
+        names: dict[str, None] = {}
+        for part in self.parts:
+            wanted = len(part.element.terminals)
+            if len(part.nodes) != wanted:
+                raise NetworkError(
+                    f"element '{part.name}' ({part.element.name}) has {len(part.nodes)} nodes; it takes {wanted}: "
+                    f"{', '.join(part.element.terminals)}"
+                )
+            names.update(dict.fromkeys(part.nodes))
+            names.update(dict.fromkeys(f"{part.name}:{inner}" for inner in part.element.inner))
+        return names
+
+    def _place_branches(self) -> None:
+        per_law: dict[str, list[tuple[int, int, list[int], int]]] = {}
+        self.part_rows: list[list[list[int]]] = []
+        self.gates: list[_Gate] = []
+        count = 0
+        for k, part in enumerate(self.parts):
+            ends = self._ends(part)
+            blocks = []
+            for branch in part.element.branches:
+                width = len(LAWS[branch.law].parameters)
+                rows = list(range(count, count + width))
+                count += width
+                blocks.append(rows)
+                per_law.setdefault(branch.law, []).append((ends[branch.ends[0]], ends[branch.ends[1]], rows, k))
+            self.part_rows.append(blocks)
+            if part.element.gate is not None:
+                gate = part.element.gate
+                rows_of = np.array([r for rows in blocks for r in rows], dtype=np.intp)
+                self.gates.append(_Gate(k, ends[gate.first], ends[gate.second], gate.threshold, rows_of))
+        self.rows = count
+        self.groups = tuple(
+            Group(
+                LAWS[law],
+                np.array([b[0] for b in found], dtype=np.intp),
+                np.array([b[1] for b in found], dtype=np.intp),
+                np.array([b[2] for b in found], dtype=np.intp).T,
+                np.array([b[3] for b in found], dtype=np.intp),
+            )
+            for law, found in per_law.items()
+        )
+
+    def _ends(self, part: Placed) -> dict[str, int]:
+        ends = {terminal: self.node[node] for terminal, node in zip(part.element.terminals, part.nodes, strict=True)}
+        ends.update({inner: self.node[f"{part.name}:{inner}"] for inner in part.element.inner})
+        return ends
+
+    @property
+    def size(self) -> int:
+        """Number of nodes apart from ground."""
+        return len(self.nodes) - 1
+
+    @cached_property
+    def elimination(self) -> Elimination:
+        """The elimination plan over all branches."""
+        pairs = {
+            (int(a), int(b))
+            for group in self.groups
+            for a, b in zip(group.first, group.second, strict=True)
+            if a != b and self.size not in (a, b)
+        }
+        return Elimination(self.nodes[:-1], sorted(pairs))
+
+    def batch(self, states: Sequence[PartState], count: int) -> Batch:
+        """Return a batch of `count` equal variants; `states` holds one state for each part, in the order of `parts`."""
+        gates = len(self.gates)
+        batch = Batch(
+            np.empty((self.rows, count)),
+            np.empty((self.rows, count)),
+            np.empty((gates, count), dtype=bool),
+            np.empty((gates, count)),
+        )
+        for k, state in enumerate(states):
+            self.vary(batch, k, slice(0, count), state)
+        return batch
+
+    def vary(self, batch: Batch, part: int, columns: slice, state: PartState) -> None:
+        """Write one part's state into some variants of a batch."""
+        gate = next((g for g, found in enumerate(self.gates) if found.part == part), None)
+        on_state = state.on if state.forced is None else state.forced
+        on = self._parameters(part, state, on_state)
+        off = on if gate is None or state.forced is not None else self._parameters(part, state, False)
+        for rows, good, idle in zip(self.part_rows[part], on, off, strict=True):
+            for row, high, low in zip(rows, good, idle, strict=True):
+                batch.on[row, columns] = high
+                batch.off[row, columns] = low
+        if gate is not None:
+            batch.enabled[gate, columns] = on_state and state.present
+            batch.threshold[gate, columns] = state.values[self.gates[gate].threshold]
+
+    def _parameters(self, part: int, state: PartState, on: bool) -> tuple[tuple[Array | float, ...], ...]:
+        element = self.parts[part].element
+        if not state.present:
+            return tuple(LAWS[branch.law].absent for branch in element.branches)
+        values = {name: np.asarray(value, dtype=float) for name, value in state.values.items()}
+        with np.errstate(divide="ignore"):
+            return element.expand(values, on)

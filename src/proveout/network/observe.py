@@ -1,0 +1,104 @@
+"""What can be seen of a solved network: efforts, flows, inner resistance, and their slopes by the adjoint.
+
+For an observed effort difference v_a - v_b the adjoint solution lambda = J^-1 (e_a - e_b) gives, from the same
+elimination, the inner resistance lambda_a - lambda_b and every derivative: d(v_a - v_b)/dp = - sum over branches of
+(lambda drop) x d flow / d p (Director and Rohrer 1969).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from proveout.network.eliminate import Factor
+from proveout.network.laws import Array
+from proveout.network.netlist import Netlist, PartState
+from proveout.network.steady import Solution, branch_drops, linearise
+
+__all__ = ["Adjoint", "adjoint", "flow_through", "row_slopes", "sensitivities"]
+
+
+@dataclass(frozen=True)
+class Adjoint:
+    """Adjoint solutions (node, pair, batch), ground last, and the inner resistances seen by the pairs (pair, batch)."""
+
+    field: Array
+    resistance: Array
+
+
+def adjoint(netlist: Netlist, solution: Solution, pairs: Sequence[tuple[int, int]]) -> Adjoint:
+    """Return the adjoint of the effort difference of each pair of nodes (ground is the last node)."""
+    factor, _ = linearise(netlist, solution.parameters, solution.effort)
+    return _adjoint(netlist, factor, pairs, solution.effort.shape[1])
+
+
+def _adjoint(netlist: Netlist, factor: Factor, pairs: Sequence[tuple[int, int]], count: int) -> Adjoint:
+    unit = np.zeros((netlist.size + 1, len(pairs), count))
+    for k, (a, b) in enumerate(pairs):
+        unit[a, k] += 1.0
+        unit[b, k] -= 1.0
+    field = np.concatenate([netlist.elimination.solve(factor, unit[:-1]), np.zeros((1, len(pairs), count))])
+    resistance = (
+        np.stack([field[a, k] - field[b, k] for k, (a, b) in enumerate(pairs)]) if pairs else np.zeros((0, count))
+    )
+    return Adjoint(field, resistance)
+
+
+def flow_through(netlist: Netlist, solution: Solution, part: int, branch: int = 0) -> Array:
+    """Return the flow (batch,) in one branch of a part, from the branch's first to its second end."""
+    rows = netlist.part_rows[part][branch]
+    for group in netlist.groups:
+        for k in range(group.rows.shape[1]):
+            if group.rows[0, k] == rows[0]:
+                u = solution.effort[group.first[k]] - solution.effort[group.second[k]]
+                return group.law.flow(u, solution.parameters[rows])
+    raise LookupError(f"part {part} has no branch {branch}")
+
+
+def row_slopes(
+    netlist: Netlist, states: Sequence[PartState], part: int, parameter: str, step: float = 1e-4
+) -> dict[int, float]:
+    """Return d ln-like slopes of a part's branch parameters: row to d row / d (relative change of the parameter).
+
+    Central difference over +-`step` of the value, with the part in its given state.
+    """
+    state = states[part]
+    value = float(np.asarray(state.values[parameter]))
+
+    def rows_at(scaled: float) -> list[float]:
+        moved = PartState({**state.values, parameter: scaled}, state.on, state.present, state.forced)
+        on = moved.on if moved.forced is None else moved.forced
+        return [float(np.asarray(x)) for block in netlist._parameters(part, moved, on) for x in block]
+
+    rows = [row for block in netlist.part_rows[part] for row in block]
+    up, down = rows_at(value * (1 + step)), rows_at(value * (1 - step))
+    slopes = {row: (hi - lo) / (2 * step) for row, hi, lo in zip(rows, up, down, strict=True)}
+    return {row: slope for row, slope in slopes.items() if np.isfinite(slope) and slope != 0.0}
+
+
+def sensitivities(
+    netlist: Netlist, solution: Solution, found: Adjoint, row_changes: Sequence[Mapping[int, Array]]
+) -> Array:
+    """Return d(observed difference)/d latent, (pair, latent, batch).
+
+    Parameters
+    ----------
+    row_changes : sequence of mapping from parameter row to (batch,) float
+        For each latent, how the parameter rows move with it.
+    """
+    pairs, count = found.resistance.shape
+    result = np.zeros((pairs, len(row_changes), count))
+    drops = branch_drops(netlist, solution.effort)
+    for group, u in zip(netlist.groups, drops, strict=True):
+        wanted = {int(r): (i, k) for i, rows in enumerate(group.rows) for k, r in enumerate(rows)}
+        touched = [(z, row) for z, change in enumerate(row_changes) for row in change if row in wanted]
+        if not touched:
+            continue
+        by_parameter = group.law.by_parameter(u, solution.parameters[group.rows])
+        for z, row in touched:
+            i, k = wanted[row]
+            drop = found.field[group.first[k]] - found.field[group.second[k]]
+            result[:, z] -= drop * (by_parameter[i, k] * row_changes[z][row])
+    return result
