@@ -27,10 +27,13 @@ def range_index(value: ArrayLike, full_scale: ArrayLike) -> NDArray[np.intp]:
     """
     tops = np.asarray(full_scale, dtype=float)
     found = np.searchsorted(tops * (1.0 + _SLACK), np.abs(np.asarray(value, dtype=float)))
-    return np.minimum(found, tops.size - 1)
+    chosen: NDArray[np.intp] = np.minimum(found, tops.size - 1)
+    return chosen
 
 
-def limit_of_error(value: ArrayLike, fraction: ArrayLike, counts: ArrayLike, resolution: ArrayLike) -> NDArray[np.float64]:
+def limit_of_error(
+    value: ArrayLike, fraction: ArrayLike, counts: ArrayLike, resolution: ArrayLike
+) -> NDArray[np.float64]:
     """Half-width of the accuracy limits +-(fraction of reading + counts), in the unit of the value.
 
     `value`, `fraction`, `counts` (in last digits) and `resolution` (the value of one last digit) broadcast together.
@@ -44,7 +47,8 @@ def rectangular(half_width: ArrayLike) -> NDArray[np.float64]:
 
     u = a / sqrt(3): JCGM 100:2008 (GUM), 4.3.7, equation 7.
     """
-    return np.asarray(half_width, dtype=float) / np.sqrt(3.0)
+    uncertainty: NDArray[np.float64] = np.asarray(half_width, dtype=float) / np.sqrt(3.0)
+    return uncertainty
 
 
 def standard_error(

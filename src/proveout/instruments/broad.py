@@ -44,7 +44,8 @@ def mixture_log_density(
     ordinary = np.where((x >= low) & (x <= high), weight / (high - low), 0.0)
     anywhere = np.where((x >= least) & (x <= most), (1.0 - weight) / (most - least), 0.0)
     with np.errstate(divide="ignore"):
-        return np.log(ordinary + anywhere)
+        density: NDArray[np.float64] = np.log(ordinary + anywhere)
+    return density
 
 
 def log_log_density(value: ArrayLike, *, least: float, most: float, knee: float) -> NDArray[np.float64]:
@@ -74,4 +75,6 @@ def with_over_limit(log_density: ArrayLike, over_limit: ArrayLike, mass: float) 
 
     Where `over_limit` is true the result is a log probability, elsewhere a log density.
     """
-    return np.where(np.asarray(over_limit, dtype=bool), np.log(mass), np.log1p(-mass) + np.asarray(log_density))
+    shown: NDArray[np.float64] = np.log1p(-mass) + np.asarray(log_density, dtype=float)
+    joined: NDArray[np.float64] = np.where(np.asarray(over_limit, dtype=bool), np.log(mass), shown)
+    return joined

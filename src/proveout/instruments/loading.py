@@ -45,9 +45,7 @@ def loaded_voltage(
     return shown
 
 
-def burdened_current(
-    open_voltage: ArrayLike, source_resistance: ArrayLike, burden: ArrayLike
-) -> NDArray[np.float64]:
+def burdened_current(open_voltage: ArrayLike, source_resistance: ArrayLike, burden: ArrayLike) -> NDArray[np.float64]:
     """Current that an ammeter in series shows: V / (R_source + R_burden) [A]."""
     current: NDArray[np.float64] = np.asarray(open_voltage, dtype=float) / (
         np.asarray(source_resistance, dtype=float) + np.asarray(burden, dtype=float)

@@ -182,7 +182,8 @@ class Meter:
     def over_limit(self, function: Function, value: ArrayLike) -> NDArray[np.bool_]:
         """Tell where the display says OL: beyond the top of the highest range, (...) bool."""
         size = np.abs(np.asarray(value, dtype=float))
-        return size > self.capability(function).most * (1.0 + 1e-9)
+        over: NDArray[np.bool_] = size > self.capability(function).most * (1.0 + 1e-9)
+        return over
 
     def standard_error(
         self, function: Function, value: ArrayLike, noted_resolution: ArrayLike = 0.0
@@ -233,7 +234,8 @@ class Meter:
         if self.over_limit(function, value):
             return Reading.over(function.unit)
         return Reading(
-            value=float(self.quantise(function, value)),
+            # Twelve figures drop the noise of the multiplication, so that records read 4.98 and not 4.980000000000001.
+            value=float(f"{self.quantise(function, value):.12g}"),
             over_limit=False,
             shown=self.show(function, value),
             unit=function.unit,

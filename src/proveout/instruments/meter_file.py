@@ -130,11 +130,13 @@ def _parse(text: str, name: str) -> Meter:
     try:
         sheet = _MeterSheet.model_validate(content)
     except ValidationError as error:
-        lines = [f"  {'.'.join(map(str, e['loc'])) or 'file'}: {e['msg']}; found {e['input']!r:.60}" for e in error.errors()]
+        lines = [
+            f"  {'.'.join(map(str, e['loc'])) or 'file'}: {e['msg']}; found {e['input']!r:.60}" for e in error.errors()
+        ]
         raise InputError("\n".join([f"{name}: the meter's description has mistakes; correct them", *lines])) from error
     return Meter(
         name=sheet.name,
-        capabilities=tuple(_capability(f, s) for f, s in sheet.functions.items()),
+        capabilities=tuple(_capability(f, sheet.functions[f]) for f in Function if f in sheet.functions),
         lead_resistance=sheet.leads.resistance,
         lead_uncertainty=sheet.leads.uncertainty,
         leads_zeroed=sheet.leads.zeroed,

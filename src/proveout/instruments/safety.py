@@ -29,7 +29,8 @@ def live(open_circuit_volts: ArrayLike, limit: float = LIVE_LIMIT) -> NDArray[np
     limit : float [V]
         The most that counts as dead.
     """
-    return ~(np.abs(np.asarray(open_circuit_volts, dtype=float)) <= limit)
+    dead: NDArray[np.bool_] = np.abs(np.asarray(open_circuit_volts, dtype=float)) <= limit
+    return ~dead
 
 
 def check_ohms_safe(open_circuit_volts: float, place: str, limit: float = LIVE_LIMIT) -> None:
