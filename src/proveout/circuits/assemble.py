@@ -1,0 +1,97 @@
+"""From a circuit to a network: placed elements, and each element's state in each phase of each set-up."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from proveout.circuits.schema import Circuit, Driven, Part, Setting, Value
+from proveout.network import ELEMENTS, Netlist, PartState, Placed
+
+__all__ = ["Assembly", "PhaseState", "assemble", "part_value", "phases_of", "settings_of", "tolerances"]
+
+
+@dataclass(frozen=True)
+class Assembly:
+    """A circuit with its netlist; bridges are parts of kind `bridge` after the circuit's own parts."""
+
+    circuit: Circuit
+    netlist: Netlist
+    parts: Mapping[str, Part]
+
+
+@dataclass(frozen=True)
+class PhaseState:
+    """One phase of a set-up: its share of the time and the state of every part, in the netlist's order."""
+
+    share: float
+    states: tuple[PartState, ...]
+
+
+def assemble(circuit: Circuit) -> Assembly:
+    """Return the circuit's network.
+
+    Raises
+    ------
+    NetworkError
+        If a part has the wrong number of nodes or nothing touches ground (the loader reports both with their lines).
+    """
+    parts = dict(circuit.parts)
+    for name, bridge in circuit.bridges.items():
+        parts[name] = Part(
+            kind="bridge", nodes=list(bridge.nodes), title=bridge.title, values={"resistance": bridge.insulation}
+        )
+    placed = [Placed(name, ELEMENTS[part.kind], tuple(part.nodes)) for name, part in parts.items()]
+    return Assembly(circuit, Netlist(placed, circuit.ground, circuit.leakage), parts)
+
+
+def settings_of(circuit: Circuit, setup: str, phase: int = 0) -> dict[str, Setting]:
+    """Return the value of every condition in one phase of a set-up."""
+    chosen = circuit.setups[setup]
+    settings: dict[str, Setting] = {name: condition.default for name, condition in circuit.conditions.items()}
+    settings.update(chosen.set)
+    if chosen.phases:
+        settings.update(chosen.phases[phase].set)
+    return settings
+
+
+def part_value(value: float | Value | Driven, settings: Mapping[str, Setting]) -> float:
+    """Return the number a part's value stands for under the given conditions."""
+    if isinstance(value, Value):
+        return value.value
+    if isinstance(value, Driven):
+        return value.scale * float(settings[value.condition]) + value.offset
+    return value
+
+
+def phases_of(assembly: Assembly, setup: str) -> tuple[PhaseState, ...]:
+    """Return the phases of a set-up with the state of every part in each."""
+    chosen = assembly.circuit.setups[setup]
+    shares = [phase.share for phase in chosen.phases] or [1.0]
+    return tuple(
+        PhaseState(share, tuple(_state(assembly, setup, name, k) for name in assembly.parts))
+        for k, share in enumerate(shares)
+    )
+
+
+def _state(assembly: Assembly, setup: str, name: str, phase: int) -> PartState:
+    part, chosen = assembly.parts[name], assembly.circuit.setups[setup]
+    settings = settings_of(assembly.circuit, setup, phase)
+    parameters = ELEMENTS[part.kind].parameters
+    values = {key: parameter.default for key, parameter in parameters.items() if parameter.default is not None}
+    values.update({key: part_value(value, settings) for key, value in part.values.items()})
+    on = all(settings[condition] in allowed for condition, allowed in part.when.items())
+    present = name not in chosen.removed and part.connector not in chosen.unplugged
+    return PartState(values, on, present)
+
+
+def tolerances(assembly: Assembly) -> tuple[tuple[str, str, float, bool], ...]:
+    """Return (part, parameter, standard deviation, relative) of every value that may differ from what the file says."""
+    found: list[tuple[str, str, float, bool]] = []
+    for name, part in assembly.parts.items():
+        for parameter, value in part.values.items():
+            if isinstance(value, Value) and value.tol > 0:
+                found.append((name, parameter, 0.5 * value.tol, True))
+            elif isinstance(value, Driven) and value.spread > 0:
+                found.append((name, parameter, value.spread, False))
+    return tuple(found)

@@ -1,0 +1,43 @@
+"""What a case can learn: a reading, something seen, a repair tried."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from proveout.instruments import Reading
+
+__all__ = ["Evidence", "OutcomeSeen", "ReadingTaken", "RepairDone"]
+
+
+@dataclass(frozen=True)
+class ReadingTaken:
+    """A measurement of the circuit file with what the instrument showed."""
+
+    measurement: str
+    reading: Reading
+
+
+@dataclass(frozen=True)
+class OutcomeSeen:
+    """The outcome of a behaviour, a look or a trial; a trial's outcomes are `cured` and `same`.
+
+    `past` says that it was so before the vehicle came in (a complaint, a stored code): a fault that comes and goes was
+    there then, and one that has gone meanwhile can explain it.
+    """
+
+    kind: Literal["behaviour", "look", "trial"]
+    name: str
+    outcome: str
+    past: bool = False
+
+
+@dataclass(frozen=True)
+class RepairDone:
+    """A suspect was repaired or replaced; `cured` says whether the proof showed a sound vehicle afterwards."""
+
+    suspect: str
+    cured: bool
+
+
+Evidence = ReadingTaken | OutcomeSeen | RepairDone
