@@ -21,6 +21,7 @@ __all__ = ["Solution", "branch_drops", "linearise", "solve_steady"]
 
 Flags = npt.NDArray[np.bool_]
 MOST_STEPS = 120
+ROUNDING = 1e-14  # relative noise of a content, some tens of units in the last place
 MOST_HALVINGS = 40
 MOST_SETTLINGS = 6
 
@@ -82,20 +83,25 @@ def _stamp(
         injection[b] -= source
 
 
-def _content_change(netlist: Netlist, parameters: Array, effort: Array, step: Array) -> tuple[Array, Array]:
-    """Return the change of content over a full `step` and its slope at the start, both (batch,)."""
+def _content_change(netlist: Netlist, parameters: Array, effort: Array, step: Array) -> tuple[Array, Array, Array]:
+    """Return the change of content over a full `step`, its slope at the start, and its rounding noise, (batch,) each."""
     leak = 1.0 / netlist.leakage
     change = np.sum(leak * step * (effort + 0.5 * step), axis=0)
     slope = np.sum(leak * step * effort, axis=0)
+    size = np.abs(change)
     for group, u, d in zip(netlist.groups, branch_drops(netlist, effort), branch_drops(netlist, step), strict=True):
         p = parameters[group.rows]
         flow = group.law.flow(u, p)
-        slope += np.sum(flow * d, axis=0)
+        work = flow * d
+        slope += np.sum(work, axis=0)
+        size += np.sum(np.abs(work), axis=0)
         if group.law.linear:
             change += np.sum(d * (flow + 0.5 * p[0] * d), axis=0)
         else:
-            change += np.sum(group.law.content(u + d, p) - group.law.content(u, p), axis=0)
-    return change, slope
+            before, after = group.law.content(u, p), group.law.content(u + d, p)
+            change += np.sum(after - before, axis=0)
+            size += np.sum(np.abs(before), axis=0)
+    return change, slope, ROUNDING * size
 
 
 def _descend(netlist: Netlist, parameters: Array, effort: Array, step: Array) -> Array:
@@ -104,8 +110,7 @@ def _descend(netlist: Netlist, parameters: Array, effort: Array, step: Array) ->
     pending = np.arange(effort.shape[1])
     for _ in range(MOST_HALVINGS):
         trial = step[:, pending] * length[pending]
-        change, slope = _content_change(netlist, parameters[:, pending], effort[:, pending], trial)
-        noise = 1e-13 * np.abs(slope) + 1e-18
+        change, slope, noise = _content_change(netlist, parameters[:, pending], effort[:, pending], trial)
         pending = pending[change > 1e-4 * slope + noise]
         if not len(pending):
             break
