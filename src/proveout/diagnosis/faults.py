@@ -12,7 +12,7 @@ import numpy as np
 import yaml
 
 from proveout.circuits.assemble import Assembly
-from proveout.circuits.repairs import repair_of
+from proveout.circuits.repairs import NO_FAULT_NOW, NONE_OF_THESE, repair_of
 from proveout.circuits.schema import Circuit, Part, Repair
 from proveout.network import ELEMENTS, FaultMode
 from proveout.network.laws import Array
@@ -27,9 +27,6 @@ __all__ = [
     "matching",
     "severity_grid",
 ]
-
-NO_FAULT_NOW = "no-fault-now"
-NONE_OF_THESE = "none-of-these"
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,272 @@
+"""The belief over all hypotheses, changed by evidence.
+
+Each prediction row carries a Gaussian over the circuit's tolerances and the place within its severity cell. It is kept
+in square-root form: `centre` the predicted value of every observable, `lever` its slopes times the square root of the
+latents' covariance, so that the covariance of two observables is the product of their levers and a reading updates all
+of them at once (Potter's square-root filter; Bierman 1977, chapter 5). A reading that a row can only explain as a slip
+changes the row's weight, not its Gaussian.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.special import log_ndtr, logsumexp
+from scipy.stats import chi2
+
+from proveout.diagnosis.advice_model import Opinion
+from proveout.diagnosis.evidence import Evidence, OutcomeSeen, ReadingTaken, RepairDone
+from proveout.diagnosis.model import Model
+from proveout.errors import InputError
+from proveout.instruments import Function, Meter, Reading
+from proveout.network.laws import Array
+
+__all__ = ["SLIP", "Belief", "Likelihood", "reading_likelihood"]
+
+SLIP = 0.01  # probability that a reading is of the wrong cavity or of a poor contact: common practice
+NEW_PART_BAD = 0.01  # a repair that does not hold although it was the right one: common practice
+FLOOR = -700.0
+
+
+@dataclass(frozen=True)
+class Likelihood:
+    """Log likelihood of one reading, (G,), and what the filter needs: innovation (G,) and its variance (G,)."""
+
+    log: Array
+    innovation: Array
+    variance: Array
+
+
+def reading_variance(meter: Meter, function: Function, value: float, resolution: float) -> float:
+    """Return the variance of what the instrument shows about the true value, leads included."""
+    error = float(meter.standard_error(function, value, resolution))
+    leads = meter.lead_uncertainty if function.kind == "resistance" else 0.0
+    return error**2 + leads**2
+
+
+def reading_likelihood(
+    meter: Meter, function: Function, reading: Reading, centre: Array, variance: Array
+) -> Likelihood:
+    """Return the likelihood of a reading under predicted values `centre` with `variance`, (G,) each."""
+    top = meter.span(function)[1]
+    if reading.over_limit:
+        spread = np.sqrt(variance + (0.01 * top) ** 2)
+        return Likelihood(log_ndtr((np.abs(centre) - top) / spread), np.zeros_like(centre), np.ones_like(centre))
+    value = float(reading.value if reading.value is not None else np.nan)
+    total = variance + reading_variance(meter, function, value, reading.resolution)
+    away = value - centre
+    log = -0.5 * (away**2 / total + np.log(2.0 * np.pi * total))
+    return Likelihood(np.maximum(log, FLOOR), away, total)
+
+
+@dataclass(frozen=True)
+class Belief:
+    """What is believed after some evidence; made by `start` and `after`, never changed.
+
+    Attributes
+    ----------
+    log_weight : (H,) float
+        Normalised log probabilities of the hypotheses.
+    centre : (G, X) float
+    lever : (G, X, K) float
+    presence : (H,) float
+        Probability that the hypothesis' fault shows itself now; 0 once a trial has cured it.
+    misfit : (G,) float
+        Sum of squared normalised innovations, with `count` of them.
+    evidence : tuple
+    """
+
+    model: Model
+    log_weight: Array
+    centre: Array
+    lever: Array
+    presence: Array
+    misfit: Array
+    count: int
+    evidence: tuple[Evidence, ...]
+
+    @classmethod
+    def start(cls, model: Model) -> Belief:
+        """Return the belief before any evidence."""
+        p, h = model.predictions, model.hypotheses
+        with np.errstate(divide="ignore"):
+            prior = np.log(h.prior)
+        return cls(model, prior, p.mean, p.slopes, h.presence, np.zeros(len(p.mean)), 0, ())
+
+    @property
+    def weight(self) -> Array:
+        """Probabilities of the hypotheses, (H,)."""
+        return np.exp(self.log_weight)
+
+    def after(self, evidence: Evidence) -> Belief:
+        """Return the belief with one more piece of evidence.
+
+        Raises
+        ------
+        InputError
+            If the evidence names a measurement, outcome or suspect that the circuit does not have.
+        """
+        if isinstance(evidence, ReadingTaken):
+            return self._after_reading(evidence)
+        if isinstance(evidence, OutcomeSeen):
+            return self._after_outcome(evidence)
+        return self._after_repair(evidence)
+
+    def by_suspect(self) -> Array:
+        """Return the probability of each suspect, in the model's order."""
+        return np.bincount(self.model.hypotheses.suspect, self.weight, len(self.model.suspects))
+
+    def suspects(self) -> tuple[Opinion, ...]:
+        """Return all suspects, the most probable first."""
+        chances = self.by_suspect()
+        order = np.argsort(-chances, kind="stable")
+        return tuple(
+            Opinion(self.model.suspects[k].name, self.model.suspects[k].title, float(chances[k])) for k in order
+        )
+
+    def probability(self, suspect: str) -> float:
+        """Return the probability of one suspect."""
+        return float(self.by_suspect()[_place(self.model.suspect_index, suspect, "suspect")])
+
+    def by_variant(self) -> Array:
+        """Return the probability of each fault mode (variant)."""
+        h = self.model.hypotheses
+        chosen = h.variant >= 0
+        return np.bincount(h.variant[chosen], self.weight[chosen], len(self.model.predictions.variants))
+
+    def fault_probabilities(self) -> tuple[tuple[str, str, float], ...]:
+        """Return (reference, title, probability) of each fault mode, the most probable first."""
+        chances = self.by_variant()
+        variants = self.model.predictions.variants
+        return tuple(
+            (self.model.references[k], " and ".join(f.title for f in variants[k].faults), float(chances[k]))
+            for k in np.argsort(-chances, kind="stable")
+        )
+
+    @property
+    def explained(self) -> float:
+        """Predictive p-value of the best explanation: the chance that readings fit it no better than these do.
+
+        The squared normalised innovations of the right explanation add up to a chi-square variable (Kailath 1968).
+        """
+        if self.count == 0:
+            return 1.0
+        h = self.model.hypotheses
+        per_row = np.bincount(h.row[h.known], self.weight[h.known], len(self.misfit))
+        return float(chi2.sf(self.misfit[per_row.argmax()], self.count))
+
+    def predictive(self, column: int) -> tuple[Array, Array]:
+        """Return the predicted value and its variance without the instrument's error, (G,) each."""
+        variance = np.einsum("gk,gk->g", self.lever[:, column], self.lever[:, column])
+        return self.centre[:, column], variance + self.model.predictions.rough[:, column]
+
+    def _with_likelihood(self, log_likelihood: Array, evidence: Evidence) -> Belief:
+        weight = self.log_weight + np.maximum(log_likelihood, FLOOR)
+        return replace(self, log_weight=weight - logsumexp(weight), evidence=(*self.evidence, evidence))
+
+    def _after_reading(self, taken: ReadingTaken) -> Belief:
+        if not taken.reading.taken:
+            return replace(self, evidence=(*self.evidence, taken))
+        model = self.model
+        column = _place(model.column, taken.measurement, "measurement")
+        function, reading = model.function(taken.measurement), taken.reading
+        found = reading_likelihood(model.meter, function, reading, *self.predictive(column))
+        broad = model.meter.broad_log_density(function, reading)
+        log = self._mixed(found.log, self._fresh_log(column, function, reading))
+        explained = np.logaddexp(np.log1p(-SLIP) + log, np.log(SLIP) + broad)
+        explained = np.where(model.hypotheses.known, explained, broad)
+        belief = self._with_likelihood(explained, taken)
+        if reading.over_limit:
+            return belief
+        slipped = np.log(SLIP) + broad > np.log1p(-SLIP) + found.log
+        noise = reading_variance(model.meter, function, float(reading.value or 0.0), reading.resolution)
+        return belief._filtered(column, found, ~slipped, noise)
+
+    def _fresh_log(self, column: int, function: Function, reading: Reading) -> Array:
+        """Return the rows' likelihood before any reading, for faults that need not have been there at earlier ones."""
+        p = self.model.predictions
+        variance = np.einsum("gk,gk->g", p.slopes[:, column], p.slopes[:, column]) + p.rough[:, column]
+        return reading_likelihood(self.model.meter, function, reading, p.mean[:, column], variance).log
+
+    def _mixed(self, steady: Array, fresh: Array) -> Array:
+        """Return each hypothesis' log likelihood: of its row while present, of the sound row while absent."""
+        h = self.model.hypotheses
+        there = np.where(self.presence < 1.0, fresh[h.row], steady[h.row])
+        with np.errstate(divide="ignore"):
+            return np.logaddexp(np.log(self.presence) + there, np.log1p(-self.presence) + steady[0])
+
+    def _filtered(self, column: int, found: Likelihood, use: Array, noise: float) -> Belief:
+        p = self.model.predictions
+        lever = self.lever[:, column]
+        gain = np.einsum("gxk,gk->gx", self.lever, lever) / found.variance[:, None]
+        gain[~use] = 0.0
+        centre = self.centre + gain * found.innovation[:, None]
+        share = 1.0 / (1.0 + np.sqrt((noise + p.rough[:, column]) / found.variance))
+        return replace(
+            self,
+            centre=centre,
+            lever=self.lever - (share[:, None] * gain)[:, :, None] * lever[:, None, :],
+            misfit=self.misfit + found.innovation**2 / found.variance,
+            count=self.count + 1,
+        )
+
+    def _after_outcome(self, seen: OutcomeSeen) -> Belief:
+        model = self.model
+        if seen.kind == "behaviour":
+            chance = self.behaviour_chances(seen.name, past=seen.past)
+            outcomes = list(model.circuit.behaviours[seen.name].outcomes)
+        elif seen.kind == "look":
+            chance = model.looks[_known(model.looks, seen.name, "look")]
+            outcomes = list(model.circuit.looks[seen.name].outcomes)
+        else:
+            chance = self.trial_chances(seen.name)
+            outcomes = ["cured", "same"]
+        if seen.outcome not in outcomes:
+            raise InputError(f"'{seen.outcome}' is no outcome of '{seen.name}'; choose one of {', '.join(outcomes)}")
+        with np.errstate(divide="ignore"):
+            belief = self._with_likelihood(np.log(chance[:, outcomes.index(seen.outcome)]), seen)
+        if seen.kind == "trial" and seen.outcome == "cured":
+            cured = model.cures[seen.name] > 0
+            return replace(belief, presence=np.where(cured, 0.0, belief.presence))
+        return belief
+
+    def behaviour_chances(self, name: str, *, past: bool = False) -> Array:
+        """Return P(outcome | hypothesis), (H, outcome), of a behaviour, now or before the vehicle came in."""
+        model, h = self.model, self.model.hypotheses
+        table = model.behaviours[_known(model.behaviours, name, "behaviour")]
+        there = table[h.row]
+        if past:
+            steady = (h.variant >= 0) & h.known
+            standing = (h.variant < 0) & h.known
+            there = there.copy()
+            there[standing] = np.average(table[h.row[steady]], axis=0, weights=h.prior[steady])
+            chance = there
+        else:
+            chance = self.presence[:, None] * there + (1.0 - self.presence[:, None]) * table[0]
+        return np.where(h.known[:, None], chance, 1.0 / table.shape[1])
+
+    def trial_chances(self, name: str) -> Array:
+        """Return P(cured, same | hypothesis), (H, 2), of a trial; a fault that is absent just then looks cured."""
+        cures = self.model.cures[_known(self.model.cures, name, "trial")]
+        gone = np.clip(cures + (1.0 - cures) * (1.0 - self.presence), 0.002, 0.998)
+        gone = np.where(self.model.hypotheses.known, gone, 0.02)
+        return np.column_stack([gone, 1.0 - gone])
+
+    def _after_repair(self, done: RepairDone) -> Belief:
+        h = self.model.hypotheses
+        mended = h.suspect == _place(self.model.suspect_index, done.suspect, "suspect")
+        cured = np.where(mended, 1.0 - NEW_PART_BAD, np.clip(1.0 - self.presence, NEW_PART_BAD, 1.0 - NEW_PART_BAD))
+        belief = self._with_likelihood(np.log(cured if done.cured else 1.0 - cured), done)
+        return replace(belief, presence=np.where(mended, 0.0, belief.presence)) if done.cured else belief
+
+
+def _place(index: Mapping[str, int], name: str, what: str) -> int:
+    return index[_known(index, name, what)]
+
+
+def _known(index: Mapping[str, object], name: str, what: str) -> str:
+    if name not in index:
+        raise InputError(f"'{name}' is no {what} of this circuit; choose one of {', '.join(index)}")
+    return name

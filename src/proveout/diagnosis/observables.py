@@ -1,0 +1,64 @@
+"""What can be observed of a circuit: every measurement of its file and every check of its signals, as one list."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from proveout.circuits.schema import Check, Circuit, Measurement
+from proveout.instruments import Function, Meter
+
+__all__ = ["Observable", "observable_of_check", "observable_of_measurement", "observables_of"]
+
+QUANTITIES = {
+    "volts_dc": "mean",
+    "volts_ac": "rms",
+    "ohms": "ohms",
+    "amps": "current",
+    "amps_clamp": "current",
+    "scope_low": "low",
+    "scope_high": "high",
+    "scope_swing": "swing",
+}
+
+
+@dataclass(frozen=True)
+class Observable:
+    """One number that the network predicts.
+
+    `quantity` is mean, low, high, swing or rms of the effort from `red` to `black` over the phases of the set-up,
+    `ohms` between them, or the mean `current` through a part. `load` is the resistance that the instrument puts across
+    the two nodes (infinite: none).
+    """
+
+    setup: str
+    quantity: str
+    red: str = ""
+    black: str = ""
+    part: str = ""
+    load: float = float("inf")
+
+
+def observable_of_measurement(circuit: Circuit, measurement: Measurement, meter: Meter) -> Observable:
+    """Return what a measurement observes, with the load of this meter."""
+    quantity = QUANTITIES[measurement.function]
+    if quantity == "current":
+        return Observable(measurement.setup, quantity, part=measurement.through)
+    red, black = circuit.points[measurement.red].node, circuit.points[measurement.black].node
+    load = float("inf") if quantity == "ohms" else meter.input_resistance(Function(measurement.function))
+    return Observable(measurement.setup, quantity, red, black, load=load)
+
+
+def observable_of_check(setup: str, check: Check) -> Observable:
+    """Return what a signal's check observes; nothing loads the circuit."""
+    if check.between is None:
+        return Observable(setup, "current", part=check.current)
+    return Observable(setup, check.quantity, *check.between)
+
+
+def observables_of(circuit: Circuit, meter: Meter) -> tuple[Observable, ...]:
+    """Return all observables of a circuit without repetition, measurements first."""
+    found = [observable_of_measurement(circuit, m, meter) for m in circuit.measurements.values()]
+    found += [
+        observable_of_check(signal.setup, check) for signal in circuit.signals.values() for check in signal.checks
+    ]
+    return tuple(dict.fromkeys(found))
