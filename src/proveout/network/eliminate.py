@@ -1,10 +1,13 @@
 """Batched elimination of nodes by the star-mesh transformation.
 
 A nodal matrix of conductances is never formed. Each node is eliminated by turning the star of its conductances into a
-mesh (Rosen 1924): ``g_ij += g_ik g_jk / s_k`` with ``s_k`` the sum of all conductances at node k, ground included. There
-is no subtraction anywhere, so every conductance keeps its relative accuracy (the argument of Grassmann, Taksar and
-Heyman 1985 for Markov chains): a node that hangs on leakage alone is as accurate as one on a battery cable. The order
-is fixed once for a network (least degree first); each arithmetic step then works on a whole batch.
+mesh (Rosen 1924): ``g_ij += g_ik g_jk / s_k`` with ``s_k`` the sum of all conductances at node k, ground included.
+There is no subtraction anywhere, so every conductance keeps its relative accuracy (the argument of Grassmann, Taksar
+and Heyman 1985 for Markov chains): a node that hangs on leakage alone is as accurate as one on a battery cable.
+
+The order is fixed beforehand: by stage, and within a stage least degree first. A row is the values of one conductance
+or flow over a batch; it may be shorter where it is the same in all variants (one value that broadcasts), or None where
+it is zero in all, and then it costs nothing.
 """
 
 from __future__ import annotations
@@ -13,38 +16,71 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from proveout.errors import SingularError
 from proveout.network.laws import Array
 
-__all__ = ["Elimination", "Factor"]
+__all__ = ["Cells", "Elimination", "Factor", "Row", "Star", "Step", "added", "carry", "recover"]
 
-Index = npt.NDArray[np.intp]
+Row = Array | None
 
 
 @dataclass(frozen=True)
-class _Step:
+class Step:
+    """One node of the plan: its later neighbours, its edges to them, and (edge, place, place) for each pair of them."""
+
     node: int
-    neighbours: Index
-    edges: Index
-    mesh: Index
-    first: Index
-    second: Index
+    neighbours: tuple[int, ...]
+    edges: tuple[int, ...]
+    mesh: tuple[tuple[int, int, int], ...]
 
 
 @dataclass(frozen=True)
-class Factor:
-    """The eliminated network: per node its conductance sum (batch,) and the shares to its later neighbours (d, batch)."""
+class Cells:
+    """Conductances by edge and to ground by node, and flows injected by node, of a network not yet eliminated."""
 
-    sums: tuple[Array, ...]
-    shares: tuple[Array, ...]
+    between: list[Row]
+    ground: list[Row]
+    flow: list[Row]
+
+    def copy(self) -> Cells:
+        """Return cells that can be changed without changing these; the rows themselves never change."""
+        return Cells(self.between.copy(), self.ground.copy(), self.flow.copy())
+
+
+@dataclass(frozen=True)
+class Star:
+    """An eliminated node: 1 / its conductance sum, and the shares of its flow that go to its neighbours."""
+
+    step: Step
+    inverse: Array
+    shares: tuple[Row, ...]
+
+
+Factor = tuple[Star, ...]
+
+
+def added(row: Row, more: Row) -> Row:
+    """Return the sum of two rows."""
+    if row is None:
+        return more
+    return row if more is None else row + more
 
 
 class Elimination:
-    """The elimination plan of a network of `size` nodes (ground apart) whose conductances lie on `pairs` of nodes."""
+    """The elimination plan of a network whose conductances lie on `pairs` of the named nodes (ground apart).
 
-    def __init__(self, names: Sequence[str], pairs: Iterable[tuple[int, int]]) -> None:
+    Attributes
+    ----------
+    edge : dict
+        Number of the edge between two nodes (lower first), fill-in included.
+    stages : tuple of tuples of Step
+        The steps of each stage; `stage` gives the stage of each node, 0 for all if left out.
+    """
+
+    def __init__(
+        self, names: Sequence[str], pairs: Iterable[tuple[int, int]], stage: Sequence[int] | None = None
+    ) -> None:
         self.names = tuple(names)
         self.edge: dict[tuple[int, int], int] = {}
         near: list[set[int]] = [set() for _ in self.names]
@@ -52,78 +88,115 @@ class Elimination:
             self._edge(i, j)
             near[i].add(j)
             near[j].add(i)
-        self._steps = tuple(self._eliminate(near))
+        turn = [0] * len(near) if stage is None else list(stage)
+        self.stages = tuple(
+            tuple(self._eliminate(near, {k for k, t in enumerate(turn) if t == number}))
+            for number in range(max(turn, default=0) + 1)
+        )
 
     def _edge(self, i: int, j: int) -> int:
         return self.edge.setdefault((min(i, j), max(i, j)), len(self.edge))
 
-    def _eliminate(self, near: list[set[int]]) -> Iterable[_Step]:
-        left = set(range(len(near)))
+    def _eliminate(self, near: list[set[int]], left: set[int]) -> Iterable[Step]:
         while left:
             node = min(left, key=lambda k: (len(near[k]), k))
             left.remove(node)
             around = sorted(near[node])
-            pairs = [(p, q) for p in range(len(around)) for q in range(p + 1, len(around))]
             for k in around:
                 near[k].discard(node)
                 near[k].update(j for j in around if j != k)
-            yield _Step(
+            yield Step(
                 node,
-                np.array(around, dtype=np.intp),
-                np.array([self._edge(node, k) for k in around], dtype=np.intp),
-                np.array([self._edge(around[p], around[q]) for p, q in pairs], dtype=np.intp),
-                np.array([p for p, _ in pairs], dtype=np.intp),
-                np.array([q for _, q in pairs], dtype=np.intp),
+                tuple(around),
+                tuple(self._edge(node, k) for k in around),
+                tuple((self._edge(around[p], around[q]), p, q) for q in range(len(around)) for p in range(q)),
             )
 
-    def factor(self, between: Array, ground: Array) -> Factor:
-        """Eliminate all nodes.
+    def stamp(self, cells: Cells, first: int, second: int, conductance: Row, source: Row) -> None:
+        """Add a branch with ``flow = conductance x difference - source`` between two nodes (ground is the last)."""
+        if first == second:
+            return
+        earth = len(self.names)
+        if earth in (first, second):
+            node = first if second == earth else second
+            cells.ground[node] = added(cells.ground[node], conductance)
+        else:
+            edge = self.edge[min(first, second), max(first, second)]
+            cells.between[edge] = added(cells.between[edge], conductance)
+        if source is not None:
+            if first != earth:
+                cells.flow[first] = added(cells.flow[first], source)
+            if second != earth:
+                cells.flow[second] = added(cells.flow[second], -source)
 
-        Parameters
-        ----------
-        between : (edge, batch) float
-            Conductances on `self.edge` (those of fill-in zero); overwritten.
-        ground : (node, batch) float
-            Conductances to ground; overwritten.
-
-        Returns
-        -------
-        Factor
+    def reduce(self, cells: Cells, steps: Iterable[Step]) -> Factor:
+        """Eliminate some nodes; the conductances of `cells` become those of the network that is left.
 
         Raises
         ------
         SingularError
             If nothing holds a node; the message names it.
         """
-        sums, shares = [], []
-        for step in self._steps:
-            star = between[step.edges]
-            total = ground[step.node] + star.sum(axis=0)
-            if not np.all(total > 0):
-                raise SingularError(
-                    f"node '{self.names[step.node]}' is held by nothing: no element and no leakage reaches it from ground; "
-                    f"give the circuit a leakage, or connect the node"
-                )
-            share = star / total
-            ground[step.neighbours] += share * ground[step.node]
-            if len(step.mesh):
-                between[step.mesh] += star[step.first] * share[step.second]
-            sums.append(total)
-            shares.append(share)
-        return Factor(tuple(sums), tuple(shares))
+        return tuple(self._star(cells.between, cells.ground, step) for step in steps)
 
-    def solve(self, factor: Factor, injection: Array) -> Array:
-        """Return the node efforts (node, ..., batch) for the injected flows of the same shape; `injection` is kept."""
-        flow = injection.copy()
-        wide = (slice(None),) + (None,) * (injection.ndim - 2)
-        for step, share in zip(self._steps, factor.shares, strict=True):
-            if len(step.neighbours):
-                flow[step.neighbours] += share[wide] * flow[step.node]
-        for step, total, share in zip(
-            reversed(self._steps), reversed(factor.sums), reversed(factor.shares), strict=True
-        ):
-            effort = flow[step.node] / total
-            for row, neighbour in zip(share, step.neighbours, strict=True):
-                effort += row * flow[neighbour]
-            flow[step.node] = effort
-        return flow
+    def _star(self, between: list[Row], ground: list[Row], step: Step) -> Star:
+        own = ground[step.node]
+        star = [between[edge] for edge in step.edges]
+        total = own
+        for g in star:
+            total = added(total, g)
+        if total is None or not total.min() > 0:
+            raise SingularError(
+                f"node '{self.names[step.node]}' is held by nothing: no element and no leakage reaches it from "
+                f"ground; give the circuit a leakage, or connect the node"
+            )
+        inverse = 1.0 / total
+        shares = tuple(None if g is None else g * inverse for g in star)
+        if own is not None:
+            for neighbour, share in zip(step.neighbours, shares, strict=True):
+                if share is not None:
+                    ground[neighbour] = added(ground[neighbour], share * own)
+        for edge, p, q in step.mesh:
+            g, share = star[p], shares[q]
+            if g is not None and share is not None:
+                between[edge] = added(between[edge], g * share)
+        return Star(step, inverse, shares)
+
+    def factor(self, cells: Cells) -> Factor:
+        """Eliminate all nodes; the conductances of `cells` are overwritten; errors as in `reduce`."""
+        return self.reduce(cells, (step for stage in self.stages for step in stage))
+
+    def solve(self, factor: Factor, injection: Array | Sequence[Row]) -> Array:
+        """Return the node efforts (node, ..., batch) for the injected flows, of one shape (or rows that broadcast)."""
+        shapes = [star.inverse.shape for star in factor] + [row.shape for row in injection if row is not None]
+        effort = np.empty((len(self.names), *np.broadcast_shapes(*shapes)))
+        self.solve_into(factor, list(injection), effort)
+        return effort
+
+    def solve_into(self, factor: Factor, flow: list[Row], effort: Array) -> None:
+        """Write the node efforts into `effort`; `flow` is overwritten."""
+        carry(factor, flow)
+        recover(factor, flow, effort)
+
+
+def carry(factor: Factor, flow: list[Row]) -> None:
+    """Carry the flows injected at the eliminated nodes to the nodes that are left, in place."""
+    for star in factor:
+        own = flow[star.step.node]
+        if own is not None:
+            for neighbour, share in zip(star.step.neighbours, star.shares, strict=True):
+                if share is not None:
+                    flow[neighbour] = added(flow[neighbour], share * own)
+
+
+def recover(factor: Factor, flow: Sequence[Row], effort: Array | Sequence[Array]) -> None:
+    """Write the efforts of the eliminated nodes into the rows of `effort`, from those of their neighbours in it."""
+    for star in reversed(factor):
+        row, own = effort[star.step.node], flow[star.step.node]
+        if own is None:
+            row[...] = 0.0
+        else:
+            np.multiply(own, star.inverse, out=row)
+        for neighbour, share in zip(star.step.neighbours, star.shares, strict=True):
+            if share is not None:
+                row += share * effort[neighbour]

@@ -41,13 +41,13 @@ class PartState:
 
 @dataclass(frozen=True)
 class Group:
-    """All branches of one law: end nodes (branch,), parameter rows (parameter, branch)."""
+    """All branches of one law: end nodes (branch,), parameter rows (parameter, branch), names of their elements."""
 
     law: type[Law]
     first: Index
     second: Index
     rows: Index
-    owners: Index
+    owners: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -80,7 +80,7 @@ class Batch:
 
     def take(self, columns: Index) -> Batch:
         """Return the batch of some of the variants."""
-        return Batch(*(a[:, columns] for a in (self.on, self.off, self.enabled, self.threshold)))
+        return Batch(self.on[:, columns], self.off[:, columns], self.enabled[:, columns], self.threshold[:, columns])
 
 
 class Netlist:
@@ -120,7 +120,7 @@ class Netlist:
         return names
 
     def _place_branches(self) -> None:
-        per_law: dict[str, list[tuple[int, int, list[int], int]]] = {}
+        per_law: dict[str, list[tuple[int, int, list[int], str]]] = {}
         self.part_rows: list[list[list[int]]] = []
         self.gates: list[_Gate] = []
         count = 0
@@ -132,7 +132,7 @@ class Netlist:
                 rows = list(range(count, count + width))
                 count += width
                 blocks.append(rows)
-                per_law.setdefault(branch.law, []).append((ends[branch.ends[0]], ends[branch.ends[1]], rows, k))
+                per_law.setdefault(branch.law, []).append((ends[branch.ends[0]], ends[branch.ends[1]], rows, part.name))
             self.part_rows.append(blocks)
             if part.element.gate is not None:
                 gate = part.element.gate
@@ -145,7 +145,7 @@ class Netlist:
                 np.array([b[0] for b in found], dtype=np.intp),
                 np.array([b[1] for b in found], dtype=np.intp),
                 np.array([b[2] for b in found], dtype=np.intp).T,
-                np.array([b[3] for b in found], dtype=np.intp),
+                tuple(b[3] for b in found),
             )
             for law, found in per_law.items()
         )
@@ -161,15 +161,30 @@ class Netlist:
         return len(self.nodes) - 1
 
     @cached_property
-    def elimination(self) -> Elimination:
-        """The elimination plan over all branches."""
-        pairs = {
+    def pairs(self) -> tuple[tuple[int, int], ...]:
+        """Pairs of nodes, ground apart, that a branch joins."""
+        found = {
             (int(a), int(b))
             for group in self.groups
             for a, b in zip(group.first, group.second, strict=True)
             if a != b and self.size not in (a, b)
         }
-        return Elimination(self.nodes[:-1], sorted(pairs))
+        return tuple(sorted(found))
+
+    @cached_property
+    def elimination(self) -> Elimination:
+        """The elimination plan over all branches."""
+        return Elimination(self.nodes[:-1], self.pairs)
+
+    def row_name(self, row: int) -> str:
+        """Return in words which branch parameter of which element a parameter row holds."""
+        for part, blocks in zip(self.parts, self.part_rows, strict=True):
+            for branch, rows in zip(part.element.branches, blocks, strict=True):
+                if row in rows:
+                    parameter = LAWS[branch.law].parameters[row - rows[0]]
+                    ends = " to ".join(branch.ends)
+                    return f"parameter {parameter} of the {branch.law} branch {ends} of '{part.name}' ({part.element.name})"
+        raise LookupError(f"there is no parameter row {row}; there are {self.rows}")
 
     def batch(self, states: Sequence[PartState], count: int) -> Batch:
         """Return a batch of `count` equal variants; `states` holds one state for each part, in the order of `parts`."""
@@ -188,8 +203,8 @@ class Netlist:
         """Write one part's state into some variants of a batch."""
         gate = next((g for g, found in enumerate(self.gates) if found.part == part), None)
         on_state = state.on if state.forced is None else state.forced
-        on = self._parameters(part, state, on_state)
-        off = on if gate is None or state.forced is not None else self._parameters(part, state, False)
+        on = self.branch_parameters(part, state, on_state)
+        off = on if gate is None or state.forced is not None else self.branch_parameters(part, state, False)
         for rows, good, idle in zip(self.part_rows[part], on, off, strict=True):
             for row, high, low in zip(rows, good, idle, strict=True):
                 batch.on[row, columns] = high
@@ -198,10 +213,35 @@ class Netlist:
             batch.enabled[gate, columns] = on_state and state.present
             batch.threshold[gate, columns] = state.values[self.gates[gate].threshold]
 
-    def _parameters(self, part: int, state: PartState, on: bool) -> tuple[tuple[Array | float, ...], ...]:
+    def branch_parameters(self, part: int, state: PartState, on: bool) -> tuple[tuple[Array | float, ...], ...]:
+        """Return the law parameters of each branch of a part in a state, the part being `on` or not.
+
+        Raises
+        ------
+        NetworkError
+            If they are not finite; the message names the element and the parameters at fault.
+        """
         element = self.parts[part].element
         if not state.present:
             return tuple(LAWS[branch.law].absent for branch in element.branches)
         values = {name: np.asarray(value, dtype=float) for name, value in state.values.items()}
-        with np.errstate(divide="ignore"):
-            return element.expand(values, on)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            blocks = element.expand(values, on)
+        if not all(np.isfinite(x).all() for block in blocks for x in block):
+            raise NetworkError(_unusable(self.parts[part], values))
+        return blocks
+
+
+def _unusable(part: Placed, values: Mapping[str, Array]) -> str:
+    wrong = [name for name, value in values.items() if np.isnan(value).any()]
+    doubtful = wrong or [name for name, value in values.items() if not np.isfinite(value).all() or (value == 0).any()]
+    found = ", ".join(f"{name} = {values[name].ravel()[_worst(values[name])]}" for name in doubtful)
+    return (
+        f"element '{part.name}' ({part.element.name}) has no finite branch values with {found}; "
+        f"a parameter must be a number, a closed contact needs a resistance above 0, an open one may be infinite"
+    )
+
+
+def _worst(value: Array) -> int:
+    flat = value.ravel()
+    return int(np.argmax(np.where(np.isnan(flat), 2, np.where(np.isfinite(flat) & (flat != 0), 0, 1))))

@@ -12,9 +12,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from proveout.network.eliminate import Factor
+from proveout.network.eliminate import Row
 from proveout.network.laws import Array
 from proveout.network.netlist import Netlist, PartState
+from proveout.network.reduction import CHUNK
 from proveout.network.steady import Solution, branch_drops, linearise
 
 __all__ = ["Adjoint", "adjoint", "flow_through", "row_slopes", "sensitivities"]
@@ -30,20 +31,24 @@ class Adjoint:
 
 def adjoint(netlist: Netlist, solution: Solution, pairs: Sequence[tuple[int, int]]) -> Adjoint:
     """Return the adjoint of the effort difference of each pair of nodes (ground is the last node)."""
-    factor, _ = linearise(netlist, solution.parameters, solution.effort)
-    return _adjoint(netlist, factor, pairs, solution.effort.shape[1])
+    count = solution.effort.shape[1]
+    field = np.zeros((netlist.size + 1, len(pairs), count))
+    unit = _unit_flows(netlist, pairs)
+    for begin in range(0, count if pairs else 0, CHUNK):
+        columns = slice(begin, begin + CHUNK)
+        factor, _ = linearise(netlist, solution.parameters[:, columns], solution.effort[:, columns])
+        netlist.elimination.solve_into(factor, unit.copy(), field[:-1, :, columns])
+    drops = [field[a, k] - field[b, k] for k, (a, b) in enumerate(pairs)]
+    return Adjoint(field, np.array(drops).reshape(len(pairs), count))
 
 
-def _adjoint(netlist: Netlist, factor: Factor, pairs: Sequence[tuple[int, int]], count: int) -> Adjoint:
-    unit = np.zeros((netlist.size + 1, len(pairs), count))
+def _unit_flows(netlist: Netlist, pairs: Sequence[tuple[int, int]]) -> list[Row]:
+    """Return per node the flow of one unit (pair, 1) that goes in at the first node of each pair, out at the second."""
+    unit = np.zeros((netlist.size + 1, len(pairs), 1))
     for k, (a, b) in enumerate(pairs):
         unit[a, k] += 1.0
         unit[b, k] -= 1.0
-    field = np.concatenate([netlist.elimination.solve(factor, unit[:-1]), np.zeros((1, len(pairs), count))])
-    resistance = (
-        np.stack([field[a, k] - field[b, k] for k, (a, b) in enumerate(pairs)]) if pairs else np.zeros((0, count))
-    )
-    return Adjoint(field, resistance)
+    return [row if row.any() else None for row in unit[:-1]]
 
 
 def flow_through(netlist: Netlist, solution: Solution, part: int, branch: int = 0) -> Array:
@@ -58,19 +63,37 @@ def flow_through(netlist: Netlist, solution: Solution, part: int, branch: int = 
 
 
 def row_slopes(
-    netlist: Netlist, states: Sequence[PartState], part: int, parameter: str, step: float = 1e-4
+    netlist: Netlist,
+    states: Sequence[PartState],
+    part: int,
+    parameter: str,
+    step: float = 1e-4,
+    on: bool | None = None,
 ) -> dict[int, float]:
-    """Return d ln-like slopes of a part's branch parameters: row to d row / d (relative change of the parameter).
+    """Return how a part's parameter rows move with a relative change of one parameter of the part.
 
-    Central difference over +-`step` of the value, with the part in its given state.
+    Parameters
+    ----------
+    states : sequence of PartState
+        One state for each part; the slopes are taken at the state of `part`, whose values must be numbers.
+    step : float
+        Relative half-width of the central difference.
+    on : bool, optional
+        Whether the part is on, where its gate and not its state decides (see `Solution.on`).
+
+    Returns
+    -------
+    dict
+        Parameter row to d row / d ln(parameter), in the row's unit; rows that do not move are left out.
     """
     state = states[part]
     value = float(np.asarray(state.values[parameter]))
 
     def rows_at(scaled: float) -> list[float]:
         moved = PartState({**state.values, parameter: scaled}, state.on, state.present, state.forced)
-        on = moved.on if moved.forced is None else moved.forced
-        return [float(np.asarray(x)) for block in netlist._parameters(part, moved, on) for x in block]
+        set_on = moved.on if moved.forced is None else moved.forced
+        blocks = netlist.branch_parameters(part, moved, set_on if on is None else on)
+        return [float(np.asarray(x)) for block in blocks for x in block]
 
     rows = [row for block in netlist.part_rows[part] for row in block]
     up, down = rows_at(value * (1 + step)), rows_at(value * (1 - step))

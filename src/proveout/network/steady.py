@@ -1,29 +1,23 @@
-"""Steady state of a batch of networks: Newton's method on the content, gates settled from outside.
-
-The content of a network of monotone branches is convex and its minimum is the solution (Millar 1951), so a Newton step
-that is halved until the content falls always arrives. Each step solves for the efforts themselves (companion sources),
-not for their change, so that weakly held nodes lose nothing to rounding.
-"""
+"""Steady state of a batch of networks: branches by reduction and Newton's method, gates settled from outside."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
-from proveout.errors import DivergedError
+from proveout.errors import NetworkError
 from proveout.network.eliminate import Factor
 from proveout.network.laws import Array
 from proveout.network.netlist import Batch, Netlist
+from proveout.network.reduction import Reduction, condensed, empty_cells, linear_branches, stages
 
 __all__ = ["Solution", "branch_drops", "linearise", "solve_steady"]
 
 Flags = npt.NDArray[np.bool_]
-MOST_STEPS = 120
-ROUNDING = 1e-14  # relative noise of a content, some tens of units in the last place
-MOST_HALVINGS = 40
-MOST_SETTLINGS = 6
+FREE_SETTLINGS = 5  # rounds in which gates may open again; from then on they only close, which must end
 
 
 @dataclass(frozen=True)
@@ -49,107 +43,21 @@ def linearise(netlist: Netlist, parameters: Array, effort: Array) -> tuple[Facto
     effort : (node, batch) float
     """
     plan = netlist.elimination
-    count = parameters.shape[1]
-    between = np.zeros((len(plan.edge), count))
-    ground = np.full((netlist.size, count), 1.0 / netlist.leakage)
-    injection = np.zeros((netlist.size, count))
+    cells = empty_cells(plan, netlist.leakage)
+    rows = condensed(parameters)
+    for a, b, conductance, source in linear_branches(netlist):
+        plan.stamp(cells, a, b, rows[conductance], rows[source])
     for group, u in zip(netlist.groups, branch_drops(netlist, effort), strict=True):
-        p = parameters[group.rows]
-        if group.law.linear:
-            slopes, sources = p
-        else:
-            slopes = group.law.slope(u, p)
-            sources = slopes * u - group.law.flow(u, p)
-        for k, (a, b) in enumerate(zip(group.first.tolist(), group.second.tolist(), strict=True)):
-            _stamp(netlist, between, ground, injection, a, b, slopes[k], sources[k])
-    return plan.factor(between, ground), injection
-
-
-def _stamp(
-    netlist: Netlist, between: Array, ground: Array, injection: Array, a: int, b: int, slope: Array, source: Array
-) -> None:
-    if a == b:
-        return
-    earth = netlist.size
-    if a == earth:
-        ground[b] += slope
-    elif b == earth:
-        ground[a] += slope
-    else:
-        between[netlist.elimination.edge[min(a, b), max(a, b)]] += slope
-    if a != earth:
-        injection[a] += source
-    if b != earth:
-        injection[b] -= source
-
-
-def _content_change(netlist: Netlist, parameters: Array, effort: Array, step: Array) -> tuple[Array, Array, Array]:
-    """Return the change of content over a full `step`, its slope at the start, and its rounding noise, (batch,) each."""
-    leak = 1.0 / netlist.leakage
-    change = np.sum(leak * step * (effort + 0.5 * step), axis=0)
-    slope = np.sum(leak * step * effort, axis=0)
-    size = np.abs(change)
-    for group, u, d in zip(netlist.groups, branch_drops(netlist, effort), branch_drops(netlist, step), strict=True):
-        p = parameters[group.rows]
-        flow = group.law.flow(u, p)
-        work = flow * d
-        slope += np.sum(work, axis=0)
-        size += np.sum(np.abs(work), axis=0)
-        if group.law.linear:
-            change += np.sum(d * (flow + 0.5 * p[0] * d), axis=0)
-        else:
-            before, after = group.law.content(u, p), group.law.content(u + d, p)
-            change += np.sum(after - before, axis=0)
-            size += np.sum(np.abs(before), axis=0)
-    return change, slope, ROUNDING * size
-
-
-def _descend(netlist: Netlist, parameters: Array, effort: Array, step: Array) -> Array:
-    """Return the effort after the longest of the halved steps on which the content falls as Armijo asks."""
-    length = np.ones(effort.shape[1])
-    pending = np.arange(effort.shape[1])
-    for _ in range(MOST_HALVINGS):
-        trial = step[:, pending] * length[pending]
-        change, slope, noise = _content_change(netlist, parameters[:, pending], effort[:, pending], trial)
-        pending = pending[change > 1e-4 * slope + noise]
-        if not len(pending):
-            break
-        length[pending] *= 0.5
-    return effort + step * length
-
-
-def _newton(netlist: Netlist, parameters: Array, effort: Array, tolerance: float) -> Array:
-    nonlinear = any(not group.law.linear for group in netlist.groups)
-    active = np.arange(parameters.shape[1])
-    for _ in range(MOST_STEPS):
-        now, p = effort[:, active], parameters[:, active]
-        factor, injection = linearise(netlist, p, now)
-        goal = np.vstack([netlist.elimination.solve(factor, injection), np.zeros((1, len(active)))])
-        if not nonlinear:
-            return goal
-        step = goal - now
-        far = np.abs(step).max(axis=0) > tolerance * (1.0 + np.abs(goal).max(axis=0))
-        effort[:, active[~far]] = goal[:, ~far]
-        active = active[far]
-        if not len(active):
-            return effort
-        effort[:, active] = _descend(netlist, p[:, far], now[:, far], step[:, far])
-    raise DivergedError(_where(netlist, step[:, far]))
-
-
-def _where(netlist: Netlist, step: Array) -> str:
-    node = int(np.abs(step).max(axis=1).argmax())
-    owners = {
-        netlist.parts[k].name
-        for group in netlist.groups
-        if not group.law.linear
-        for a, b, k in zip(group.first, group.second, group.owners, strict=True)
-        if node in (a, b)
-    }
-    at = f"; the elements at it: {', '.join(sorted(owners))}" if owners else ""
-    return (
-        f"the solution does not settle at node '{netlist.nodes[node]}' after {MOST_STEPS} steps{at}; check their values"
-    )
+        if not group.law.linear:
+            flow, slope = group.law.tangent(u, parameters[group.rows])
+            source_flow = slope * u - flow
+            for k, (a, b) in enumerate(zip(group.first.tolist(), group.second.tolist(), strict=True)):
+                plan.stamp(cells, a, b, slope[k], source_flow[k])
+    injection = np.zeros((netlist.size, parameters.shape[1]))
+    for node, flow_in in enumerate(cells.flow):
+        if flow_in is not None:
+            injection[node] = flow_in
+    return plan.factor(cells), injection
 
 
 def solve_steady(netlist: Netlist, batch: Batch, start: Array | None = None, tolerance: float = 1e-9) -> Solution:
@@ -159,8 +67,8 @@ def solve_steady(netlist: Netlist, batch: Batch, start: Array | None = None, tol
     ----------
     netlist : Netlist
     batch : Batch
-    start : (node, batch) float, optional
-        Efforts to start from; zeros otherwise.
+    start : (node, batch) or (node, 1) float, optional
+        Efforts to start from; zeros otherwise. Near ones save time, any will do.
     tolerance : float
         Largest last step, relative to the largest effort plus one unit.
 
@@ -172,27 +80,55 @@ def solve_steady(netlist: Netlist, batch: Batch, start: Array | None = None, tol
 
     Raises
     ------
+    NetworkError
+        If a parameter is not a finite number; the message names the element and the parameter.
     SingularError
         If nothing holds a node.
     DivergedError
         If the steps do not settle; the message names the node and the elements at it.
     """
-    count = batch.on.shape[1]
-    effort = np.zeros((len(netlist.nodes), count)) if start is None else start.copy()
+    effort = np.empty((len(netlist.nodes), batch.on.shape[1]))
     on = batch.enabled.copy()
-    parameters = batch.on.copy()
-    columns = np.arange(count)
-    for settling in range(2 * MOST_SETTLINGS):
-        parameters[:, columns] = _in_force(netlist, batch.take(columns), on[:, columns])
-        effort[:, columns] = _newton(netlist, parameters[:, columns], effort[:, columns], tolerance)
+    parameters = _in_force(netlist, batch, on)
+    _solve(netlist, parameters, None if start is None else np.broadcast_to(start, effort.shape), tolerance, effort)
+    for settling in range(FREE_SETTLINGS + len(netlist.gates) + 1):
         want = _gates_open(netlist, batch, effort)
-        if settling >= MOST_SETTLINGS:
+        if settling >= FREE_SETTLINGS:
             want &= on
         columns = np.flatnonzero((want != on).any(axis=0))
         on = want
         if not len(columns):
             break
+        part, settled = _in_force(netlist, batch.take(columns), on[:, columns]), effort[:, columns]
+        _solve(netlist, part, settled.copy(), tolerance, settled)
+        parameters[:, columns], effort[:, columns] = part, settled
     return Solution(effort, on, parameters)
+
+
+@lru_cache(maxsize=256)
+def _reduction(netlist: Netlist, stage: tuple[int, ...]) -> Reduction:
+    return Reduction(netlist, stage)
+
+
+def _solve(netlist: Netlist, parameters: Array, start: Array | None, tolerance: float, effort: Array) -> None:
+    _check_finite(netlist, parameters)
+    effort[-1] = 0.0
+    rows = condensed(parameters)
+    _reduction(netlist, stages(netlist, rows)).solve(parameters, rows, start, tolerance, effort)
+
+
+def _check_finite(netlist: Netlist, parameters: Array) -> None:
+    with np.errstate(invalid="ignore", over="ignore"):
+        total = parameters.sum(axis=1)
+    if np.isfinite(total).all():
+        return
+    for row in np.flatnonzero(~np.isfinite(total)).tolist():
+        bad = ~np.isfinite(parameters[row])
+        if bad.any():
+            raise NetworkError(
+                f"{netlist.row_name(row)} is {parameters[row, bad.argmax()]} in variant {bad.argmax()}; it must be a "
+                f"finite number: give an open branch an infinite resistance and a closed one a small resistance above 0"
+            )
 
 
 def _gates_open(netlist: Netlist, batch: Batch, effort: Array) -> Flags:
@@ -205,5 +141,6 @@ def _gates_open(netlist: Netlist, batch: Batch, effort: Array) -> Flags:
 def _in_force(netlist: Netlist, batch: Batch, on: Flags) -> Array:
     parameters = batch.on.copy()
     for k, gate in enumerate(netlist.gates):
-        parameters[gate.rows] = np.where(on[k], batch.on[gate.rows], batch.off[gate.rows])
+        if not on[k].all():
+            parameters[gate.rows] = np.where(on[k], batch.on[gate.rows], batch.off[gate.rows])
     return parameters

@@ -19,7 +19,9 @@ RELAY = Element(
     terminals=("coil_a", "coil_b", "common", "normally_open"),
     parameters={
         "coil_resistance": Parameter("ohm", "coil resistance", 85.0, low=1e-3),
-        "lead": Parameter("ohm", "lead into the winding; a break here leaves the winding without voltage", 0.001, low=1e-6),
+        "lead": Parameter(
+            "ohm", "lead into the winding; a break here leaves the winding without voltage", 0.001, low=1e-6
+        ),
         "contact_resistance": Parameter("ohm", "contact resistance when closed", 0.01, low=1e-6),
         "pull_in": Parameter("V", "coil voltage at which the contact closes", 7.5),
     },

@@ -32,8 +32,13 @@ class Law(Protocol):
         ...
 
     @staticmethod
-    def slope(u: Array, p: Array) -> Array:
-        """Return d flow / d u, never negative."""
+    def tangent(u: Array, p: Array) -> tuple[Array, Array]:
+        """Return the flow and its slope d flow / d u, which is never negative; they share their costly terms."""
+        ...
+
+    @staticmethod
+    def approach(old: Array, new: Array, p: Array) -> Array:
+        """Return where to take the next tangent: at `new`, or short of it where the one at `old` says little of it."""
         ...
 
     @staticmethod

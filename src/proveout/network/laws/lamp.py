@@ -27,10 +27,16 @@ class Lamp:
         return p[0] * u * (1.0 + (u / p[1]) ** 2) ** -POWER
 
     @staticmethod
-    def slope(u: Array, p: Array) -> Array:
-        """Return the differential conductance."""
+    def tangent(u: Array, p: Array) -> tuple[Array, Array]:
+        """Return the flow and the differential conductance."""
         q = (u / p[1]) ** 2
-        return p[0] * (1.0 + q) ** (-POWER - 1.0) * (1.0 + q * (1.0 - 2.0 * POWER))
+        chord = p[0] * (1.0 + q) ** -POWER
+        return chord * u, chord * (1.0 + q * (1.0 - 2.0 * POWER)) / (1.0 + q)
+
+    @staticmethod
+    def approach(old: Array, new: Array, p: Array) -> Array:
+        """Return `new`: the bend is gentle."""
+        return new
 
     @staticmethod
     def content(u: Array, p: Array) -> Array:

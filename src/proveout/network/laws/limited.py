@@ -38,10 +38,19 @@ class Limited:
         return -limit * np.tanh(w / limit)
 
     @staticmethod
-    def slope(u: Array, p: Array) -> Array:
-        """Return g sech^2(w / L)."""
+    def tangent(u: Array, p: Array) -> tuple[Array, Array]:
+        """Return the flow and g sech^2(w / L)."""
         w = _drive(u, p)
-        return p[1] * (1.0 - np.tanh(w / _limit(w, p)) ** 2)
+        limit = _limit(w, p)
+        t = np.tanh(w / limit)
+        return -limit * t, p[1] * (1.0 - t**2)
+
+    @staticmethod
+    def approach(old: Array, new: Array, p: Array) -> Array:
+        """Return `new`, but the set effort between the two limits: a tangent at a limit knows nothing of the other."""
+        before, after = _drive(old, p), _drive(new, p)
+        limits = np.minimum(np.abs(before) / _limit(before, p), np.abs(after) / _limit(after, p)) > 1.0
+        return np.where(limits & (before * after < 0), p[0], new)
 
     @staticmethod
     def content(u: Array, p: Array) -> Array:

@@ -25,9 +25,14 @@ class Linear:
         return p[0] * u - p[1]
 
     @staticmethod
-    def slope(u: Array, p: Array) -> Array:
-        """Return the conductance."""
-        return np.broadcast_to(p[0], u.shape)
+    def tangent(u: Array, p: Array) -> tuple[Array, Array]:
+        """Return the flow and the conductance."""
+        return p[0] * u - p[1], np.broadcast_to(p[0], u.shape)
+
+    @staticmethod
+    def approach(old: Array, new: Array, p: Array) -> Array:
+        """Return `new`: the bend is gentle."""
+        return new
 
     @staticmethod
     def content(u: Array, p: Array) -> Array:

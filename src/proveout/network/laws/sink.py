@@ -26,9 +26,16 @@ class Sink:
         return p[0] * np.where(x > 0, -np.expm1(-np.maximum(x, 0.0)), x)
 
     @staticmethod
-    def slope(u: Array, p: Array) -> Array:
-        """Return i / k exp(-u / k), or i / k below zero."""
-        return p[0] / p[1] * np.exp(-np.maximum(u / p[1], 0.0))
+    def tangent(u: Array, p: Array) -> tuple[Array, Array]:
+        """Return the flow, and i / k exp(-u / k), or i / k below zero."""
+        x = u / p[1]
+        rise = -np.expm1(-np.maximum(x, 0.0))
+        return p[0] * np.where(x > 0, rise, x), p[0] / p[1] * (1.0 - rise)
+
+    @staticmethod
+    def approach(old: Array, new: Array, p: Array) -> Array:
+        """Return `new`: the bend is gentle."""
+        return new
 
     @staticmethod
     def content(u: Array, p: Array) -> Array:
