@@ -4,6 +4,7 @@ from proveout.network.elements import ELEMENTS, Element, FaultMode
 from proveout.network.netlist import Batch, Netlist, PartState, Placed
 from proveout.network.observe import Adjoint, adjoint, flow_through, row_slopes, sensitivities
 from proveout.network.steady import Solution, linearise, solve_steady
+from proveout.network.transient import solve_transient
 
 __all__ = [
     "ELEMENTS",
@@ -21,4 +22,5 @@ __all__ = [
     "row_slopes",
     "sensitivities",
     "solve_steady",
+    "solve_transient",
 ]

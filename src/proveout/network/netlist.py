@@ -155,6 +155,12 @@ class Netlist:
         ends.update({inner: self.node[f"{part.name}:{inner}"] for inner in part.element.inner})
         return ends
 
+    def branch_nodes(self, part: int, branch: int) -> tuple[int, int]:
+        """Return the numbers of the two nodes of a part's branch, first end first."""
+        ends = self._ends(self.parts[part])
+        first, second = self.parts[part].element.branches[branch].ends
+        return ends[first], ends[second]
+
     @property
     def size(self) -> int:
         """Number of nodes apart from ground."""
@@ -182,8 +188,8 @@ class Netlist:
             for branch, rows in zip(part.element.branches, blocks, strict=True):
                 if row in rows:
                     parameter = LAWS[branch.law].parameters[row - rows[0]]
-                    ends = " to ".join(branch.ends)
-                    return f"parameter {parameter} of the {branch.law} branch {ends} of '{part.name}' ({part.element.name})"
+                    place = f"the {branch.law} branch {' to '.join(branch.ends)}"
+                    return f"parameter {parameter} of {place} of '{part.name}' ({part.element.name})"
         raise LookupError(f"there is no parameter row {row}; there are {self.rows}")
 
     def batch(self, states: Sequence[PartState], count: int) -> Batch:
