@@ -13,6 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
+import numpy.typing as npt
 from scipy.special import log_ndtr, logsumexp
 from scipy.stats import chi2
 
@@ -28,6 +29,9 @@ __all__ = ["SLIP", "Belief", "Likelihood", "reading_likelihood"]
 SLIP = 0.01  # probability that a reading is of the wrong cavity or of a poor contact: common practice
 NEW_PART_BAD = 0.01  # a repair that does not hold although it was the right one: common practice
 FLOOR = -700.0
+DOUBTFUL = 0.3  # chance of a slip from which a reading asks to be taken again
+
+Rows = slice | npt.NDArray[np.intp]
 
 
 @dataclass(frozen=True)
@@ -76,6 +80,8 @@ class Belief:
     misfit : (G,) float
         Sum of squared normalised innovations, with `count` of them.
     evidence : tuple
+    doubtful : frozenset of str
+        Measurements whose reading was more likely a slip than usual.
     """
 
     model: Model
@@ -86,6 +92,7 @@ class Belief:
     misfit: Array
     count: int
     evidence: tuple[Evidence, ...]
+    doubtful: frozenset[str] = frozenset()
 
     @classmethod
     def start(cls, model: Model) -> Belief:
@@ -159,8 +166,13 @@ class Belief:
 
     def predictive(self, column: int) -> tuple[Array, Array]:
         """Return the predicted value and its variance without the instrument's error, (G,) each."""
-        variance = np.einsum("gk,gk->g", self.lever[:, column], self.lever[:, column])
-        return self.centre[:, column], variance + self.model.predictions.rough[:, column]
+        return self.predictive_rows(column, slice(None))
+
+    def predictive_rows(self, column: int, rows: Rows) -> tuple[Array, Array]:
+        """Return the same for some rows."""
+        lever = self.lever[rows, column]
+        variance = np.einsum("gk,gk->g", lever, lever)
+        return self.centre[rows, column], variance + self.model.predictions.rough[rows, column]
 
     def _with_likelihood(self, log_likelihood: Array, evidence: Evidence) -> Belief:
         weight = self.log_weight + np.maximum(log_likelihood, FLOOR)
@@ -177,12 +189,19 @@ class Belief:
         log = self._mixed(found.log, self._fresh_log(column, function, reading))
         explained = np.logaddexp(np.log1p(-SLIP) + log, np.log(SLIP) + broad)
         explained = np.where(model.hypotheses.known, explained, broad)
-        belief = self._with_likelihood(explained, taken)
+        belief = replace(self._with_likelihood(explained, taken), doubtful=self._doubtful(taken, explained, broad))
         if reading.over_limit:
             return belief
         slipped = np.log(SLIP) + broad > np.log1p(-SLIP) + found.log
         noise = reading_variance(model.meter, function, float(reading.value or 0.0), reading.resolution)
         return belief._filtered(column, found, ~slipped, noise)
+
+    def _doubtful(self, taken: ReadingTaken, log_likelihood: Array, broad: float) -> frozenset[str]:
+        """Return the doubtful measurements after a reading: a second reading that agrees lifts the doubt."""
+        slip = np.exp(np.log(SLIP) + broad - logsumexp(self.log_weight + log_likelihood))
+        rest = self.doubtful - {taken.measurement}
+        again = sum(getattr(e, "measurement", "") == taken.measurement for e in self.evidence)
+        return rest | {taken.measurement} if slip > DOUBTFUL and not again else rest
 
     def _fresh_log(self, column: int, function: Function, reading: Reading) -> Array:
         """Return the rows' likelihood before any reading, for faults that need not have been there at earlier ones."""

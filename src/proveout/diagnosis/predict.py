@@ -18,6 +18,7 @@ from proveout.diagnosis.observables import Observable
 from proveout.diagnosis.reach import parts_between
 from proveout.network import (
     ELEMENTS,
+    Adjoint,
     Batch,
     Netlist,
     PartState,
@@ -36,6 +37,7 @@ __all__ = ["OhmsSource", "Predictions", "Variant", "predict", "single_fault_vari
 Index = npt.NDArray[np.intp]
 Progress = Callable[[float], None]
 FAR = 1.0e12
+STRAY_SPREAD = 1.0  # relative standard deviation of leakage and insulation: common practice, they vary by decades
 
 
 @dataclass(frozen=True)
@@ -77,7 +79,8 @@ class Predictions:
         By standard normal latents: one for each tolerance of the circuit, the last for the place within the severity
         cell (a uniform place has variance 1/12, put in here).
     rough : (G, X) float
-        Variance that the straight line through the severity grid leaves.
+        Variance of what no latent carries: the bend between severities, and leakage and insulation, which are known to
+        an order of magnitude at best, so that a ghost voltage tells little.
     """
 
     observables: tuple[Observable, ...]
@@ -129,17 +132,20 @@ def predict(
     latents = tolerances(assembly)
     mean = np.zeros((rows, len(observables)))
     slopes = np.zeros((rows, len(observables), len(latents) + 1))
+    rough = np.zeros_like(mean)
     setups = list(dict.fromkeys(o.setup for o in observables))
     for done, setup in enumerate(setups):
         wanted = [k for k, o in enumerate(observables) if o.setup == setup]
         chosen = [observables[k] for k in wanted]
         job = _SetupJob(assembly, setup, variants, rows, latents, source)
-        mean[:, wanted], slopes[:, wanted, :-1] = job.observe(chosen)
+        mean[:, wanted], by_latent = job.observe(chosen)
+        slopes[:, wanted, :-1] = by_latent[:, :, : len(latents)]
+        rough[:, wanted] = np.sum((STRAY_SPREAD * by_latent[:, :, len(latents) :]) ** 2, axis=2)
         if progress is not None:
             progress((done + 1) / len(setups))
-    rough = np.zeros_like(mean)
     for variant in variants:
-        slopes[variant.rows, :, -1], rough[variant.rows] = _between_grid_points(mean[variant.rows])
+        slopes[variant.rows, :, -1], bend = _between_grid_points(mean[variant.rows])
+        rough[variant.rows] += bend
     return Predictions(tuple(observables), tuple(variants), mean, slopes, rough)
 
 
@@ -170,11 +176,13 @@ class _SetupJob:
         self.netlist = assembly.netlist
         self.phases = phases_of(assembly, setup)
         self.latents = latents
+        self.insulation = [self.netlist.part_rows[self.netlist.part[name]][0][0] for name in assembly.circuit.bridges]
+        self.width = len(latents) + len(self.insulation) + 1
 
     def observe(self, observables: Sequence[Observable]) -> tuple[Array, Array]:
-        """Return means (row, observable) and slopes (row, observable, latent)."""
+        """Return means (row, observable) and slopes (row, observable, latent): tolerances, insulations, leakage."""
         mean = np.zeros((self.rows, len(observables)))
-        slopes = np.zeros((self.rows, len(observables), len(self.latents)))
+        slopes = np.zeros((self.rows, len(observables), self.width))
         ohms = [k for k, o in enumerate(observables) if o.quantity == "ohms"]
         rest = [k for k, o in enumerate(observables) if o.quantity != "ohms"]
         batches = [_fill(self.netlist, phase, self.variants, self.rows) for phase in self.phases]
@@ -211,15 +219,15 @@ class _SetupJob:
         distinct = list(dict.fromkeys(pairs))
         place = [distinct.index(pair) for pair in pairs]
         found = adjoint(net, solution, distinct)
-        changes = _latent_rows(net, phase, self.latents, solution.parameters)
-        by_latent = sensitivities(net, solution, found, changes)
+        changes = self._changes(phase, solution.parameters)
+        by_latent = self._all_slopes(net, solution, found, changes)
         values = np.empty((self.rows, len(observables)))
-        slopes = np.empty((self.rows, len(observables), len(self.latents)))
+        slopes = np.empty((self.rows, len(observables), self.width))
         for k, o in enumerate(observables):
             a, b = pairs[k]
             drop = solution.effort[a] - solution.effort[b]
             if o.quantity == "current":
-                values[:, k], slopes[:, k] = self._current(o, phase, solution, by_latent[place[k]])
+                values[:, k], slopes[:, k] = self._current(o, solution, by_latent[place[k]], changes)
             else:
                 share = 1.0 / (1.0 + found.resistance[place[k]] / o.load)
                 values[:, k] = drop * share
@@ -232,15 +240,31 @@ class _SetupJob:
             return self.netlist.node[branch.nodes[0]], self.netlist.node[branch.nodes[1]]
         return self.netlist.node[o.red], self.netlist.node[o.black]
 
-    def _current(self, o: Observable, phase: PhaseState, solution: Solution, drop_slopes: Array) -> tuple[Array, Array]:
+    def _changes(self, phase: PhaseState, parameters: Array) -> list[dict[int, Array]]:
+        """Return how branch parameters move with each tolerance, then with each insulation where it is sound."""
+        changes = _latent_rows(self.netlist, phase, self.latents, parameters)
+        return changes + [
+            {row: np.where(parameters[row] == parameters[row, 0], parameters[row], 0.0)} for row in self.insulation
+        ]
+
+    def _all_slopes(
+        self, net: Netlist, solution: Solution, found: Adjoint, changes: Sequence[Mapping[int, Array]]
+    ) -> Array:
+        """Return slopes (pair, latent, row) by every tolerance and insulation, and last by the leakage of all nodes."""
+        by_change = sensitivities(net, solution, found, changes)
+        by_leakage = -np.einsum("npr,nr->pr", found.field[:-1], solution.effort[:-1]) / net.leakage
+        return np.concatenate([by_change, by_leakage[:, None]], axis=1)
+
+    def _current(
+        self, o: Observable, solution: Solution, drop_slopes: Array, changes: Sequence[Mapping[int, Array]]
+    ) -> tuple[Array, Array]:
         part = self.netlist.part[o.part]
         flow = flow_through(self.netlist, solution, part)
         row = self.netlist.part_rows[part][0][0]
-        own = _latent_rows(self.netlist, phase, self.latents, solution.parameters)
         a, b = self._pair(o)
         drop = solution.effort[a] - solution.effort[b]
         slopes = solution.parameters[row] * drop_slopes
-        for z, change in enumerate(own):
+        for z, change in enumerate(changes):
             if row in change:
                 slopes[z] += drop * change[row]
         return flow, slopes.T
@@ -255,7 +279,7 @@ class _SetupJob:
         solution = solve_steady(net, wired)
         pair = (net.node[o.red], net.node[o.black])
         found = adjoint(net, solution, [pair])
-        changes = _latent_rows(self.netlist, self.phases[0], self.latents, solution.parameters)
+        changes = self._changes(self.phases[0], solution.parameters)
         drop = solution.effort[pair[0]] - solution.effort[pair[1]]
         left = self.source.voltage - drop
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -263,7 +287,7 @@ class _SetupJob:
             per_volt = self.source.resistance * self.source.voltage / left**2
         beyond = (left <= 0) | ~(shown < FAR)
         value = np.where(beyond, FAR, shown)
-        slopes = np.where(beyond, 0.0, per_volt * sensitivities(net, solution, found, changes)[0]).T
+        slopes = np.where(beyond, 0.0, per_volt * self._all_slopes(net, solution, found, changes)[0]).T
         mean, slope = np.full(self.rows, value[0]), np.tile(slopes[0], (self.rows, 1))
         mean[rows], slope[rows] = value, slopes
         return mean, slope
@@ -271,11 +295,9 @@ class _SetupJob:
     def _rows_that_matter(self, o: Observable) -> Index:
         """Return the sound row and those of faults that lie between the two points or bridge conductors."""
         between = parts_between(self.assembly, self.phases[0].states, o.red, o.black)
-        rows = [np.array([0])]
-        for variant in self.variants:
-            if any(f.part in between or f.part in self.assembly.circuit.bridges for f in variant.faults):
-                rows.append(np.arange(variant.first, variant.first + variant.count))
-        return np.concatenate(rows)
+        bridges = self.assembly.circuit.bridges
+        chosen = [v for v in self.variants if any(f.part in between or f.part in bridges for f in v.faults)]
+        return np.concatenate([np.array([0]), *(np.arange(v.first, v.first + v.count) for v in chosen)])
 
 
 def _with_meter(netlist: Netlist, o: Observable) -> Netlist:

@@ -51,7 +51,9 @@ def behaviour_table(predictions: Predictions, circuit: Circuit, behaviour: Behav
 
 def _first_match(behaviour: Behaviour, state: Mapping[str, bool]) -> int:
     return next(
-        k for k, outcome in enumerate(behaviour.outcomes.values()) if all(state[s] == so for s, so in outcome.when.items())
+        k
+        for k, outcome in enumerate(behaviour.outcomes.values())
+        if all(state[s] == so for s, so in outcome.when.items())
     )
 
 

@@ -1,0 +1,222 @@
+"""The next action and everything that is said about it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from proveout.circuits.repairs import access_closure
+from proveout.diagnosis.advice_model import Advice, Leads, Opinion, Possible, Shop, StepAdvice
+from proveout.diagnosis.authorised import chance_authorised
+from proveout.diagnosis.belief import Belief
+from proveout.diagnosis.decision import Decision, build_decision
+from proveout.diagnosis.doubt import doubt_text
+from proveout.diagnosis.faults import NO_FAULT_NOW, NONE_OF_THESE
+from proveout.diagnosis.limits import limit_band, limit_note, sound_band
+from proveout.diagnosis.model import Model
+from proveout.diagnosis.planner import Alternative, Plan, marginal_cost, plan
+from proveout.diagnosis.results import possible_results, ruled_out
+from proveout.diagnosis.steps import Step
+
+__all__ = ["CONCLUDED", "Consequence", "advise", "consequence"]
+
+CONCLUDED = 0.97
+"""Probability from which a suspect is a conclusion: of those, at most 3 % may be wrong."""
+BITS = 1.0 / np.log(2.0)
+
+
+@dataclass(frozen=True)
+class Consequence:
+    """What one piece of evidence did: suspects ruled out, suspects that rose, and a sentence."""
+
+    ruled_out: tuple[str, ...]
+    raised: tuple[Opinion, ...]
+    text: str
+
+
+def advise(model: Model, belief: Belief, shop: Shop, *, alternatives: int = 5) -> Advice:
+    """Return what to do next.
+
+    Parameters
+    ----------
+    model : Model
+    belief : Belief
+    shop : Shop
+    alternatives : int
+        How many other steps are described.
+
+    Returns
+    -------
+    Advice
+        A step to take, or a repair with the reason why testing stops.
+    """
+    decision = build_decision(belief, shop)
+    found = plan(decision.problem)
+    per_minute = shop.labour_rate / 60.0
+    parts = float(belief.by_suspect() @ np.array([s.repair.parts for s in model.suspects]))
+    steps = [_describe(belief, shop, decision, a) for a in found.alternatives[: alternatives + 1]]
+    reasons = _reasons(steps, found, belief)
+    named = [replace(step, why=why) for step, why in zip(steps, reasons, strict=True)]
+    return Advice(
+        best=named[0],
+        others=tuple(named[1:]),
+        suspects=belief.suspects(),
+        cost_to_end=found.expected_cost,
+        minutes_to_end=max(found.expected_cost - parts, 0.0) / per_minute if per_minute else 0.0,
+        lower_bound=found.lower,
+        stop=_stop_reason(belief, found, decision),
+        chance_within=chance_authorised(decision, found, shop),
+        doubt=doubt_text(belief),
+        explained=belief.explained,
+    )
+
+
+def _describe(belief: Belief, shop: Shop, decision: Decision, choice: Alternative) -> StepAdvice:
+    money = marginal_cost(decision.problem, choice.action)
+    if choice.action.kind == "repair":
+        return _repair_advice(belief, shop, choice, money)
+    return _test_advice(belief, shop, decision.steps[choice.action.index], choice, money)
+
+
+def _repair_advice(belief: Belief, shop: Shop, choice: Alternative, money: float) -> StepAdvice:
+    model = belief.model
+    suspect = model.suspects[choice.action.index]
+    access = access_closure(model.circuit, suspect.repair.access)
+    chance = belief.probability(suspect.name)
+    cautions = [*suspect.repair.cautions, *(c for a in access for c in model.circuit.access[a].cautions)]
+    return StepAdvice(
+        kind="repair",
+        name=suspect.name,
+        title=suspect.repair.title,
+        setup="",
+        setup_steps=(),
+        access_steps=_access_steps(model, shop, access),
+        leads=None,
+        expected_good=None,
+        limit=None,
+        limit_note="",
+        minutes=_minutes(money - suspect.repair.parts, shop),
+        money=money,
+        cost_to_end=choice.expected_cost,
+        information_bits=choice.information * BITS,
+        cautions=tuple(dict.fromkeys(cautions)),
+        results=_repair_results(belief, suspect.name, chance),
+        why="",
+    )
+
+
+def _repair_results(belief: Belief, suspect: str, chance: float) -> tuple[Possible, ...]:
+    left = tuple(o for o in belief.suspects() if o.suspect != suspect)[:4]
+    rest = max(1.0 - chance, 1e-12)
+    others = tuple(Opinion(o.suspect, o.title, o.probability / rest) for o in left if o.probability / rest > 0.01)
+    return (
+        Possible("The fault is gone", chance, (), ()),
+        Possible("The fault is still there", 1.0 - chance, others, ()),
+    )
+
+
+def _test_advice(belief: Belief, shop: Shop, step: Step, choice: Alternative, money: float) -> StepAdvice:
+    model = belief.model
+    measured = step.kind == "measure"
+    return StepAdvice(
+        kind=step.kind,
+        name=step.name,
+        title=step.title,
+        setup=step.setup,
+        setup_steps=_setup_steps(model, shop, step.setup),
+        access_steps=_access_steps(model, shop, step.access),
+        leads=_leads(model, step.name) if measured else None,
+        expected_good=sound_band(model, step.name) if measured else None,
+        limit=limit_band(model, step.name) if measured else None,
+        limit_note=limit_note(model, step.name) if measured else "",
+        minutes=_minutes(money - step.parts, shop),
+        money=money,
+        cost_to_end=choice.expected_cost,
+        information_bits=choice.information * BITS,
+        cautions=step.cautions,
+        results=possible_results(belief, step),
+        why="",
+    )
+
+
+def _minutes(labour: float, shop: Shop) -> float:
+    return labour / (shop.labour_rate / 60.0) if shop.labour_rate else 0.0
+
+
+def _access_steps(model: Model, shop: Shop, access: Sequence[str]) -> tuple[str, ...]:
+    return tuple(model.circuit.access[a].title for a in access if a not in shop.opened)
+
+
+def _setup_steps(model: Model, shop: Shop, setup: str) -> tuple[str, ...]:
+    """Return in words how the vehicle is brought into a set-up."""
+    if not setup:
+        return ()
+    circuit, chosen = model.circuit, model.circuit.setups[setup]
+    steps = [f"Unplug {circuit.connectors[c].title}" for c in chosen.unplugged]
+    steps += [f"Take out {circuit.parts[p].title or p}" for p in chosen.removed]
+    steps += [f"{circuit.conditions[name].title}: {value}" for name, value in chosen.set.items()]
+    return (chosen.title, *steps)
+
+
+def _leads(model: Model, measurement: str) -> Leads:
+    circuit, m = model.circuit, model.circuit.measurements[measurement]
+    titles = {point: circuit.points[point].title for point in (m.red, m.black) if point}
+    return Leads(m.red, m.black, titles.get(m.red, ""), titles.get(m.black, ""), m.function, m.through)
+
+
+def _reasons(steps: Sequence[StepAdvice], found: Plan, belief: Belief) -> list[str]:
+    best = steps[0]
+    other = next((s.cost_to_end for s in steps[1:]), None)
+    reasons = []
+    for step in steps:
+        if step.kind == "repair":
+            chance = belief.probability(step.name)
+            text = f"It is the cause with probability {chance:.0%}; repaired first, the case is expected to cost {step.cost_to_end:.0f} to its end."
+        else:
+            text = (
+                f"It is expected to tell {step.information_bits:.2f} bit about the repair for {step.money:.0f}; "
+                f"the case is then expected to cost {step.cost_to_end:.0f} to its end."
+            )
+        if step is best and other is not None and other - step.cost_to_end > 0.5:
+            text += f" The next best step would cost {other - step.cost_to_end:.0f} more."
+        reasons.append(text)
+    if found.exact:
+        reasons[0] += " No plan can do better."
+    return reasons
+
+
+def _stop_reason(belief: Belief, found: Plan, decision: Decision) -> str:
+    """Return why testing stops, or an empty string while a test is worth its price."""
+    if found.action.kind != "repair":
+        return ""
+    suspect = belief.model.suspects[found.action.index]
+    chance = belief.probability(suspect.name)
+    if suspect.name == NONE_OF_THESE:
+        return "Nothing on the sheet explains what was seen. Stop, and check the drawing against the vehicle."
+    if suspect.name == NO_FAULT_NOW:
+        return "There is no fault present now. More testing at rest finds nothing: return it with advice, or road test."
+    if chance >= CONCLUDED:
+        return f"{suspect.title} is the cause with probability {chance:.1%}. Repair it and prove it."
+    tests = any(a.action.kind == "test" for a in found.alternatives)
+    rest = "no test left is worth its price" if tests else "no test is left"
+    return f"{suspect.title} has only {chance:.0%}, but {rest}: repairing it first is the cheapest way on."
+
+
+def consequence(model: Model, before: Belief, after: Belief) -> Consequence:
+    """Return what the evidence between two beliefs did."""
+    old, new = before.by_suspect(), after.by_suspect()
+    out = ruled_out(model, old, new)
+    up = [k for k in np.argsort(-new) if new[k] > 0.02 and new[k] > 1.15 * old[k]][:3]
+    raised = tuple(Opinion(model.suspects[k].name, model.suspects[k].title, float(new[k])) for k in up)
+    return Consequence(out, raised, _sentence(out, raised))
+
+
+def _sentence(out: Sequence[str], raised: Sequence[Opinion]) -> str:
+    parts = []
+    if out:
+        parts.append("Rules out: " + ", ".join(out) + ".")
+    if raised:
+        parts.append("Now more likely: " + ", ".join(f"{o.title} ({o.probability:.0%})" for o in raised) + ".")
+    return " ".join(parts) or "Changes little."

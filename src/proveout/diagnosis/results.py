@@ -1,0 +1,105 @@
+"""What each possible result of a step would look like and what it would leave."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from proveout.diagnosis.advice_model import Opinion, Possible
+from proveout.diagnosis.belief import Belief
+from proveout.diagnosis.decision import Outcomes, step_outcomes
+from proveout.diagnosis.model import Model
+from proveout.diagnosis.steps import Step
+from proveout.instruments import Function, describe
+from proveout.network.laws import Array
+
+__all__ = ["opinions_of", "possible_results", "ruled_out"]
+
+SHOWN = 4
+UNLIKELY = 0.005  # results rarer than this are not shown
+
+
+def opinions_of(model: Model, chances: Array) -> tuple[Opinion, ...]:
+    """Return suspects with their probabilities, the most probable first."""
+    order = np.argsort(-chances, kind="stable")
+    return tuple(Opinion(model.suspects[k].name, model.suspects[k].title, float(chances[k])) for k in order)
+
+
+def ruled_out(model: Model, before: Array, after: Array) -> tuple[str, ...]:
+    """Return titles of the suspects that were likely enough to matter and are no longer."""
+    out = (before > 0.01) & (after < 0.005) & (after < 0.2 * before)
+    return tuple(model.suspects[k].title for k in np.argsort(-before) if out[k])
+
+
+def possible_results(belief: Belief, step: Step) -> tuple[Possible, ...]:
+    """Return the results of a step, the most probable first for looks, ascending for readings.
+
+    Neighbouring bins of a reading are joined where they leave the same leading suspects.
+    """
+    model = belief.model
+    found = step_outcomes(belief, step)
+    joint = found.chances * belief.weight[:, None]
+    per_suspect = np.stack([np.bincount(model.hypotheses.suspect, column, len(model.suspects)) for column in joint.T])
+    groups = _joined(per_suspect, found)
+    before = belief.by_suspect()
+    results = []
+    for group in groups:
+        mass = per_suspect[group].sum(axis=0)
+        chance = float(mass.sum())
+        if chance < UNLIKELY:
+            continue
+        after = mass / chance
+        label = _label(model, step, found, group)
+        leaves = tuple(o for o in opinions_of(model, after)[:SHOWN] if o.probability >= 0.01)
+        results.append(Possible(label, chance, leaves, ruled_out(model, before, after)))
+    return tuple(results)
+
+
+def _joined(per_suspect: Array, found: Outcomes) -> list[list[int]]:
+    """Return groups of outcome numbers; only bins of a reading are joined, OL and named outcomes stand alone."""
+    if found.edges is None:
+        return [[k] for k in np.argsort(-per_suspect.sum(axis=1))]
+    groups: list[list[int]] = []
+    for k in range(len(found.edges) + 1):
+        if groups and _alike(per_suspect[groups[-1]].sum(axis=0), per_suspect[k]):
+            groups[-1].append(k)
+        else:
+            groups.append([k])
+    return [*groups, [len(found.edges) + 1]]
+
+
+def _alike(one: Array, other: Array) -> bool:
+    if min(one.sum(), other.sum()) < UNLIKELY:
+        return True
+    p, q = one / one.sum(), other / other.sum()
+    return bool(0.5 * np.abs(p - q).sum() < 0.25)
+
+
+def _label(model: Model, step: Step, found: Outcomes, group: Sequence[int]) -> str:
+    if found.edges is None:
+        return _title(model, step, found.names[group[0]])
+    if found.names[group[0]] == "OL":
+        return "OL"
+    function = model.function(step.name)
+    first, last = group[0], group[-1]
+    if first == 0 and last == len(found.edges):
+        return "any value"
+    if first == 0:
+        return f"below {_number(function, float(found.edges[last]))}"
+    if last == len(found.edges):
+        return f"above {_number(function, float(found.edges[first - 1]))}"
+    low, high = float(found.edges[first - 1]), float(found.edges[last])
+    return f"{_number(function, low)} to {_number(function, high)}"
+
+
+def _number(function: Function, value: float) -> str:
+    return describe(function, float(f"{value:.3g}"))
+
+
+def _title(model: Model, step: Step, outcome: str) -> str:
+    if step.kind == "watch":
+        return model.circuit.behaviours[step.name].outcomes[outcome].title
+    if step.kind == "look":
+        return model.circuit.looks[step.name].outcomes[outcome]
+    return "The fault is gone" if outcome == "cured" else "No change"

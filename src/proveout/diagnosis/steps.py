@@ -1,0 +1,91 @@
+"""Every step that can be taken on a circuit: what it needs and what it costs before access and set-up."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from proveout.circuits.repairs import access_closure
+from proveout.circuits.schema import Circuit
+
+__all__ = ["Step", "steps_of"]
+
+
+@dataclass(frozen=True)
+class Step:
+    """One measurement, look, behaviour to watch, or trial.
+
+    `minutes` and `parts` are its own; `access` holds every operation it needs, requirements first; `connectors` are
+    those at which leads or eyes go; `cautions` are ids.
+    """
+
+    kind: Literal["measure", "look", "watch", "try"]
+    name: str
+    title: str
+    setup: str
+    minutes: float
+    parts: float
+    access: tuple[str, ...]
+    connectors: frozenset[str]
+    cautions: tuple[str, ...]
+
+
+def steps_of(circuit: Circuit) -> tuple[Step, ...]:
+    """Return all steps of a circuit."""
+    return (*_measurements(circuit), *_watches(circuit), *_looks(circuit), *_trials(circuit))
+
+
+def _setup_access(circuit: Circuit, setup: str) -> list[str]:
+    if not setup:
+        return []
+    chosen = circuit.setups[setup]
+    return [*chosen.access, *(a for c in chosen.unplugged for a in circuit.connectors[c].access)]
+
+
+def _cautions(circuit: Circuit, own: Iterable[str], access: Iterable[str], setup: str) -> tuple[str, ...]:
+    found = [*own]
+    if setup:
+        found += circuit.setups[setup].cautions
+        found += [c for name in circuit.setups[setup].unplugged for c in circuit.connectors[name].cautions]
+    found += [c for name in access for c in circuit.access[name].cautions]
+    return tuple(dict.fromkeys(found))
+
+
+def _measurements(circuit: Circuit) -> Iterable[Step]:
+    for name, m in circuit.measurements.items():
+        points = [circuit.points[p] for p in (m.red, m.black) if p]
+        connectors = frozenset(p.connector for p in points if p.connector)
+        needs = [*m.access, *(a for p in points for a in p.access), *_setup_access(circuit, m.setup)]
+        needs += [a for c in sorted(connectors) for a in circuit.connectors[c].access]
+        access = access_closure(circuit, needs)
+        cautions = _cautions(circuit, m.cautions, access, m.setup)
+        title = m.title or name
+        yield Step("measure", name, title, m.setup, m.minutes, 0.0, access, connectors, cautions)
+
+
+def _watches(circuit: Circuit) -> Iterable[Step]:
+    for name, b in circuit.behaviours.items():
+        access = access_closure(circuit, [*b.access, *_setup_access(circuit, b.setup)])
+        cautions = _cautions(circuit, b.cautions, access, b.setup)
+        yield Step("watch", name, b.title, b.setup, b.minutes, 0.0, access, frozenset(), cautions)
+
+
+def _looks(circuit: Circuit) -> Iterable[Step]:
+    for name, k in circuit.looks.items():
+        connectors = frozenset([k.connector] if k.connector else [])
+        needs = [*k.access, *_setup_access(circuit, k.setup)]
+        needs += [a for c in connectors for a in circuit.connectors[c].access]
+        access = access_closure(circuit, needs)
+        unplug = sum(circuit.connectors[c].minutes for c in connectors)
+        cautions = _cautions(circuit, k.cautions, access, k.setup)
+        yield Step("look", name, k.title, k.setup, k.minutes + unplug, 0.0, access, connectors, cautions)
+
+
+def _trials(circuit: Circuit) -> Iterable[Step]:
+    for name, t in circuit.trials.items():
+        access = access_closure(circuit, t.access)
+        watch = circuit.behaviours[t.behaviour]
+        minutes = t.minutes + watch.minutes
+        cautions = _cautions(circuit, t.cautions, access, "")
+        yield Step("try", name, t.title, watch.setup, minutes, t.parts, access, frozenset(), cautions)
