@@ -1,4 +1,4 @@
-"""What to do next."""
+"""What to do next: the planner's problem, the plan, and what following it costs."""
 
 from proveout.diagnosis.planner.plan import Alternative, Plan, plan
 from proveout.diagnosis.planner.problem import (
@@ -9,15 +9,23 @@ from proveout.diagnosis.planner.problem import (
     marginal_cost,
     outcome_chances,
 )
+from proveout.diagnosis.planner.rollout import Effort
+from proveout.diagnosis.planner.spend import Spend, chance_within, expected_cost, repair_in_order, spend_of
 
 __all__ = [
     "Action",
     "Alternative",
     "DecisionProblem",
+    "Effort",
     "Plan",
+    "Spend",
     "after_outcome",
     "after_repair",
+    "chance_within",
+    "expected_cost",
     "marginal_cost",
     "outcome_chances",
     "plan",
+    "repair_in_order",
+    "spend_of",
 ]

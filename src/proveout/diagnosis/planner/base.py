@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.diagnosis.planner.information import binary_entropy, test_information
-from proveout.diagnosis.planner.model import repair_costs, test_costs
+from proveout.diagnosis.planner.model import repair_costs, test_costs_beyond_repair
 from proveout.diagnosis.planner.tree import Layer, Workbench
 
 __all__ = ["step_index", "worthwhile_tests"]
@@ -25,15 +25,15 @@ _LEAST_INFORMATION = 1e-6
 _CERTAIN = 1.0 - 1e-9
 
 
-def worthwhile_tests(bench: Workbench, layer: Layer, cost: Floats) -> Bools:
-    """(N, T) bool, tests not taken that cost less than testing could still save.
+def worthwhile_tests(layer: Layer, beyond: Floats) -> Bools:
+    """(N, T) bool, tests not taken that cost less than even perfect information could save.
 
     Parameters
     ----------
-    cost : (N, T) float
-        Marginal cost of each test.
+    beyond : (N, T) float
+        Cost of each test beyond what the repair will cost anyway.
     """
-    return np.asarray(~layer.at.taken & (cost < (layer.chain - layer.bound)[:, None]))
+    return np.asarray(~layer.at.taken & (beyond < (layer.chain - layer.perfect)[:, None]))
 
 
 def step_index(bench: Workbench, layer: Layer) -> tuple[Floats, Floats]:
@@ -45,9 +45,9 @@ def step_index(bench: Workbench, layer: Layer) -> tuple[Floats, Floats]:
         Information per marginal cost, tests first; -inf for a step that is not worth considering.
     information : (N, T + R) float [nat]
     """
-    cost = test_costs(bench.model, layer.at)
+    cost = test_costs_beyond_repair(bench.model, layer.at, layer.chance)
     information = test_information(bench.information, layer.at.belief, layer.chance)
-    allowed = worthwhile_tests(bench, layer, cost) & (information > _LEAST_INFORMATION)
+    allowed = worthwhile_tests(layer, cost) & (information > _LEAST_INFORMATION)
     by_test = np.where(allowed, information / np.maximum(cost, _LEAST_COST), -np.inf)
     told = binary_entropy(layer.chance)
     wasted = (1.0 - layer.chance) * repair_costs(bench.model, layer.at.opened)

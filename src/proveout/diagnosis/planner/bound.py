@@ -15,7 +15,8 @@ price lambda > 0 per unit of information:
     extra >= lambda H + lambda sum_r p_r log(1 - exp(-c_r / lambda)) - sum_t max(0, lambda C_t - c_t)               (3)
 
 for every lambda; the largest over a grid is kept. With equal costs and no tests this bounds the expected number of
-guesses by entropy, as Massey (1994, "Guessing and entropy") does. Shared access is never charged twice: (3) holds own costs only.
+guesses by entropy, as Massey (1994, "Guessing and entropy") does. Shared access
+is never charged twice: (3) holds own costs only.
 """
 
 from __future__ import annotations
@@ -28,17 +29,21 @@ from numpy.typing import NDArray
 from proveout.diagnosis.planner.information import entropy
 from proveout.diagnosis.planner.model import Beliefs, PlanningModel, repair_costs
 
-__all__ = ["BoundTable", "bound_table", "capacity_bound", "lower_bound"]
+__all__ = ["BoundTable", "bound_table", "capacity_bound", "perfect_information", "price_of_information"]
 
 Floats = NDArray[np.float64]
 
 _PRICES = 24
 _SHARPENINGS = 3
+_TINY = np.float32(1e-30)
+# Single precision is enough for a bound once its rounding is added on the safe side.
+_ROUNDING = 1e-5
+_LARGE = 100_000
 
 
 @dataclass(frozen=True, eq=False)
 class BoundTable:
-    """What `lower_bound` needs: prices (M,), the repairs' terms (R, M), the tests' terms (T, M), cheapest cure (F,)."""
+    """What the bound needs: prices (M,), the repairs' terms (R, M), the tests' terms (T, M), cheapest cure (F,)."""
 
     price: Floats
     repair_term: Floats
@@ -49,8 +54,9 @@ class BoundTable:
 def capacity_bound(joint: Floats) -> Floats:
     """(T,) float [nat], an upper bound on the capacity of each test between particles and outcomes.
 
-    Capacity is at most max_f D(P(o | f) || q) for any distribution q over outcomes (Blahut, 1972, "Computation of
-    channel capacity"); a few of his steps bring q near the best one.
+    Capacity is at most log sum_o max_f P(o | f) (Sibson, 1969, "Information radius", order infinity), which alone
+    serves large tables. It is also at most max_f D(P(o | f) || q) for any distribution q over outcomes (Blahut, 1972,
+    "Computation of channel capacity"); a few of his steps bring q near the best one.
 
     Parameters
     ----------
@@ -59,12 +65,18 @@ def capacity_bound(joint: Floats) -> Floats:
     """
     rest = np.maximum(1.0 - joint.sum(axis=2, keepdims=True), 0.0)
     table = np.concatenate([joint, rest], axis=2) if rest.max(initial=0.0) > 1e-9 else joint
-    own = (table * np.log(np.maximum(table, 1e-300))).sum(axis=2)
-    weight = np.full(table.shape[:2], 1.0 / table.shape[1])
-    best = np.full(len(table), np.log(max(table.shape[2], 1)))
+    best = np.log(np.maximum(table.max(axis=1, initial=0.0).sum(axis=1), 1.0))
+    if table.size > _LARGE:
+        return np.asarray(best)
+    return _by_divergence(table.astype(np.float32), best) * (1.0 + _ROUNDING)
+
+
+def _by_divergence(table: NDArray[np.float32], best: Floats) -> Floats:
+    own = (table * np.log(np.maximum(table, _TINY))).sum(axis=2)
+    weight = np.full(table.shape[:2], 1.0 / table.shape[1], dtype=np.float32)
     for _ in range(_SHARPENINGS):
         mix = np.matmul(weight[:, None, :], table)
-        divergence = own - np.matmul(table, np.log(np.maximum(mix, 1e-300)).transpose(0, 2, 1))[:, :, 0]
+        divergence = own - np.matmul(table, np.log(np.maximum(mix, _TINY)).transpose(0, 2, 1))[:, :, 0]
         best = np.minimum(best, divergence.max(axis=1))
         weight = weight * np.exp(divergence - divergence.max(axis=1, keepdims=True))
         weight /= weight.sum(axis=1, keepdims=True)
@@ -85,8 +97,8 @@ def bound_table(model: PlanningModel) -> BoundTable:
     return BoundTable(price, repair_term, test_term, by_test)
 
 
-def lower_bound(model: PlanningModel, table: BoundTable, at: Beliefs, chance: Floats) -> Floats:
-    """(N,) float, cost that no policy can beat from each situation.
+def perfect_information(model: PlanningModel, table: BoundTable, at: Beliefs, chance: Floats) -> Floats:
+    """(N,) float, expected cost where the fault is known: its own cure and the access for it.
 
     Parameters
     ----------
@@ -95,12 +107,14 @@ def lower_bound(model: PlanningModel, table: BoundTable, at: Beliefs, chance: Fl
     """
     cost = repair_costs(model, at.opened)
     if table.by_test is None:
-        perfect = (chance * cost).sum(axis=1)
-    else:
-        perfect = (at.belief * np.minimum(cost[:, model.repair_of], table.by_test)).sum(axis=1)
+        return np.asarray((chance * cost).sum(axis=1))
+    return np.asarray((at.belief * np.minimum(cost[:, model.repair_of], table.by_test)).sum(axis=1))
+
+
+def price_of_information(table: BoundTable, at: Beliefs, chance: Floats) -> Floats:
+    """(N,) float, own costs of tests and vain repairs that no policy can avoid, by (3)."""
     supplied = entropy(chance)[:, None] * table.price + chance @ table.repair_term
-    extra = (supplied - ~at.taken @ table.test_term).max(axis=1)
-    return np.asarray(perfect + np.maximum(extra, 0.0))
+    return np.maximum((supplied - ~at.taken @ table.test_term).max(axis=1), 0.0)
 
 
 def _with_cures(model: PlanningModel, cures: Floats, capacity: Floats) -> tuple[Floats, Floats, Floats]:

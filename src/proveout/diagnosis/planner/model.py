@@ -15,7 +15,8 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
-_SUPPORT = 1e-12
+_SUPPORT = 1e-9
+_DIFFERENCE = 1e-12
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,11 +47,6 @@ class PlanningModel:
     repairs: Ints
     particles: Ints
 
-    @property
-    def membership(self) -> Floats:
-        """(F, R) float, 1 where the repair cures the particle."""
-        return np.asarray(self.repair_of[:, None] == np.arange(len(self.repairs)), dtype=float)
-
 
 @dataclass(frozen=True, eq=False)
 class Beliefs:
@@ -76,12 +72,18 @@ def pack(problem: DecisionProblem) -> PlanningModel:
     particles = particles[np.argsort(problem.repair_of[particles], kind="stable")]
     repairs, starts, repair_of = np.unique(problem.repair_of[particles], return_index=True, return_inverse=True)
     prior = problem.prior[particles] / problem.prior[particles].sum()
-    tests = _telling_tests(problem, particles)
-    likelihood = problem.likelihood[np.ix_(tests, particles)]
+    tests = np.flatnonzero(problem.untaken)
+    likelihood = _table(problem.likelihood, tests, particles)
     cures = None if problem.cures is None else problem.cures[np.ix_(tests, particles)]
+    largest = likelihood.max(axis=1, initial=0.0)
+    telling = ((largest - likelihood.min(axis=1, initial=1.0)) > _DIFFERENCE).any(axis=1)
+    telling = telling if cures is None else telling | (cures > 0.0).any(axis=1)
+    if not telling.all():
+        tests, likelihood = tests[telling], likelihood[telling]
+        cures = None if cures is None else cures[telling]
     joint = likelihood if cures is None else likelihood * (1.0 - cures[:, :, None])
-    if joint.size:
-        joint = joint[:, :, joint.any(axis=(0, 1))]
+    used = largest[telling].max(axis=0, initial=0.0) > 0.0
+    joint = joint if used.all() else joint[:, :, used]
     return PlanningModel(
         prior=prior,
         repair_of=repair_of.astype(np.int64),
@@ -112,7 +114,24 @@ def start(model: PlanningModel) -> Beliefs:
 
 def test_costs(model: PlanningModel, at: Beliefs) -> Floats:
     """(N, T) float, marginal cost of each test: its own, newly opened access, change of set-up."""
-    closed = ~at.opened * model.access_cost
+    return _test_costs(model, at, ~at.opened * model.access_cost)
+
+
+def test_costs_beyond_repair(model: PlanningModel, at: Beliefs, chance: Floats) -> Floats:
+    """(N, T) float, what each test costs beyond what the repair will cost anyway.
+
+    Access that the repair needs with probability p would be paid with that probability in any case, so 1 - p of it counts.
+
+    Parameters
+    ----------
+    chance : (N, R) float
+        Probability of each repair.
+    """
+    needed = np.minimum(chance @ model.repair_access, 1.0)
+    return _test_costs(model, at, ~at.opened * model.access_cost * (1.0 - needed))
+
+
+def _test_costs(model: PlanningModel, at: Beliefs, closed: Floats) -> Floats:
     settled = (model.test_setup == ANY_SETUP) | (model.test_setup == at.setup[:, None])
     change = np.where(settled, 0.0, _cost_of_setup(model))
     own = model.test_cost + closed @ model.test_access.T.astype(float)
@@ -131,13 +150,9 @@ def _cost_of_setup(model: PlanningModel) -> Floats:
     return np.where(model.test_setup == ANY_SETUP, 0.0, model.setup_cost[model.test_setup])
 
 
-def _telling_tests(problem: DecisionProblem, particles: Ints) -> Ints:
-    """Tests not taken that tell two particles apart or may cure one."""
-    tests = np.flatnonzero(problem.untaken)
-    table = problem.likelihood[np.ix_(tests, particles)]
-    telling = np.zeros(len(tests), dtype=bool)
-    if table.size:
-        telling |= (np.abs(table - table[:, :1]) > _SUPPORT).any(axis=(1, 2))
-    if problem.cures is not None:
-        telling |= (problem.cures[np.ix_(tests, particles)] > 0.0).any(axis=1)
-    return tests[telling]
+def _table(likelihood: Floats, tests: Ints, particles: Ints) -> Floats:
+    """Choose tests and particles, without a copy where all are wanted in their order."""
+    kept = likelihood if len(tests) == len(likelihood) else likelihood[tests]
+    if len(particles) == likelihood.shape[1] and bool((np.diff(particles) > 0).all()):
+        return kept
+    return np.take(kept, particles, axis=1)

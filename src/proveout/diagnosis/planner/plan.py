@@ -14,7 +14,7 @@ from proveout.diagnosis.planner.model import PlanningModel, pack, repair_costs, 
 from proveout.diagnosis.planner.problem import Action, DecisionProblem
 from proveout.diagnosis.planner.reduction import keep_tests, merge_outcomes
 from proveout.diagnosis.planner.rollout import Effort, rollout
-from proveout.diagnosis.planner.tree import Layer, Tree, Workbench, layer_of, workbench
+from proveout.diagnosis.planner.tree import Layer, Tree, Workbench, evaluate, layer_of, workbench
 
 __all__ = ["Alternative", "Plan", "plan"]
 
@@ -25,6 +25,8 @@ EXACT_BRANCHES = 3000
 """Branches that the exact solution may look at before the rollout takes over; about 10 ms."""
 MOST_TESTS = 60
 MOST_OUTCOMES = 6
+SMALL = 5_000
+WORK = 16_000_000
 
 
 @dataclass(frozen=True)
@@ -104,11 +106,15 @@ def _look_ahead_on(bench: Workbench, root: Layer, index: Floats, information: Fl
 
 
 def _affordable(model: PlanningModel) -> Effort:
-    """Effort that fits the time: wider where one situation costs little."""
+    """Effort that fits the time: wider and deeper where one situation costs little."""
     size = model.joint.size + 10 * len(model.repairs) * model.joint.shape[0] * model.joint.shape[2]
-    if size < 5_000:
-        return Effort(widths=(20, 3, 1), beam=512)
-    return Effort(widths=(20, 1), beam=int(np.clip(20_000_000 // size, 32, 512)))
+    if size < SMALL:
+        return Effort(widths=(20, 3, 1), situations=3000)
+    situations = int(np.clip(WORK // size, 80, 1500))
+    if situations >= 1000:
+        return Effort(widths=(20, 1), situations=situations)
+    # Where few situations can be followed, comparing few steps well beats comparing many badly.
+    return Effort(widths=(6, 1), situations=situations, negligible=1e-3, share=0.1)
 
 
 def _told(model: PlanningModel, information: Floats) -> dict[Action, float]:
@@ -131,14 +137,6 @@ def _planned(bench: Workbench, tree: Tree, told: dict[Action, float], lower: flo
             costs[names[step]] = min(total, costs.get(names[step], np.inf))
     ranked = sorted(costs.items(), key=lambda item: (item[1], item[0]))
     alternatives = tuple(Alternative(action, cost, told[action]) for action, cost in ranked)
-    best = alternatives[0]
-    return Plan(
-        best.action,
-        best.expected_cost,
-        min(lower, best.expected_cost),
-        best.expected_cost,
-        alternatives,
-        exact,
-        tree,
-        bench,
-    )
+    best, upper = alternatives[0], float(evaluate(tree.layers, tree.edges).values[0][0])
+    cost = best.expected_cost
+    return Plan(best.action, cost, min(lower, upper), upper, alternatives, exact, tree, bench)

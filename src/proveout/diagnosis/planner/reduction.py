@@ -15,10 +15,10 @@ from proveout.diagnosis.planner.model import PlanningModel
 
 __all__ = ["keep_tests", "merge_outcomes"]
 
-Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
 Ints = NDArray[np.int64]
 
-_SMOOTHING = 1e-4
+_SMOOTHING = np.float32(1e-4)
 
 
 def keep_tests(model: PlanningModel, tests: Ints) -> PlanningModel:
@@ -43,17 +43,17 @@ def merge_outcomes(model: PlanningModel, most: int) -> PlanningModel:
     """
     if model.joint.shape[2] <= most:
         return model
-    weighted = model.joint * model.prior[None, :, None]
+    weighted = (model.joint * model.prior[None, :, None]).astype(np.float32)
     by_repair = np.add.reduceat(weighted, model.starts, axis=1).transpose(0, 2, 1)
-    label = _labels(by_repair, most)
+    label = _labels(np.ascontiguousarray(by_repair), most)
     group = (label[:, :, None] == np.arange(most)).astype(float)
     return replace(model, joint=np.matmul(model.joint, group))
 
 
-def _labels(by_repair: Floats, most: int) -> Ints:
+def _labels(by_repair: Singles, most: int) -> Ints:
     """(T, O) int, the group of each outcome from P(outcome, repair) (T, O, R)."""
     mass = by_repair.sum(axis=2)
-    left = by_repair + _SMOOTHING * mass[:, :, None] / by_repair.shape[2] + 1e-300
+    left = by_repair + _SMOOTHING * mass[:, :, None] / by_repair.shape[2] + np.float32(1e-30)
     left /= left.sum(axis=2, keepdims=True)
     logs = np.log(left)
     own = (left * logs).sum(axis=2)

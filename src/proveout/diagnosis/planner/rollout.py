@@ -28,43 +28,48 @@ class Effort:
     ----------
     widths : tuple of int
         Steps tried at each depth; the last holds for all deeper ones.
-    beam : int
-        Situations followed at each depth, by what testing could still save there; the others repair in order.
-    depth : int
-        Steps looked ahead at most.
+    situations : int
+        Situations followed in all; each depth may use a third of those left, by what testing could still save there.
+        The others repair in order.
+    negligible : float
+        Part of the cost of repairing in order below which a possible saving is not followed.
+    share : float
+        Where situations not followed are put between their lower bound (0) and repairing in order (1). Only at 1 is the
+        value of every step the cost of a policy; where few can be followed, less compares the steps more fairly.
     """
 
     widths: tuple[int, ...] = (20, 1)
-    beam: int = 512
-    depth: int = 24
+    situations: int = 3000
+    negligible: float = 1e-5
+    share: float = 1.0
 
 
 def rollout(bench: Workbench, root: Layer, effort: Effort) -> Tree:
-    """Grow the sparse tree and value it.
+    """Grow the sparse tree from one situation and value it."""
+    layers, steps = _grow(bench, root, effort)
+    return evaluate(layers, steps, effort.share)
 
-    Parameters
-    ----------
-    root : Layer
-        One situation.
-    """
+
+def _grow(bench: Workbench, root: Layer, effort: Effort) -> tuple[list[Layer], list[Edges]]:
+    """Layers and the steps between them."""
     layers, steps = [root], list[Edges]()
-    reach = np.ones(1)
-    while len(steps) < effort.depth:
+    reach, left = np.ones(1), effort.situations
+    while True:
         width = effort.widths[min(len(steps), len(effort.widths) - 1)]
-        open_nodes = _worth_following(layers[-1], reach, effort.beam)
+        open_nodes = _worth_following(layers[-1], root, reach, max(1, left // 3), effort.negligible)
         source, action = _candidates(bench, layers[-1], open_nodes, width)
         if not len(source):
-            break
+            return layers, steps
+        left -= len(open_nodes)
         edges, after = branch(bench.model, layers[-1], source, action)
         layers.append(layer_of(bench, after))
         steps.append(edges)
         reach = edges.weight * reach[edges.source[edges.edge]]
-    return evaluate(layers, steps)
 
 
-def _worth_following(layer: Layer, reach: Floats, beam: int) -> Ints:
+def _worth_following(layer: Layer, root: Layer, reach: Floats, beam: int, negligible: float) -> Ints:
     saving = reach * (layer.chain - layer.bound)
-    rows = np.flatnonzero(saving > 1e-9 * layer.chain.max())
+    rows = np.flatnonzero(saving > negligible * root.chain[0])
     if len(rows) > beam:
         rows = rows[np.argpartition(-saving[rows], beam)[:beam]]
     return np.sort(rows)

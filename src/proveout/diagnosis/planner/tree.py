@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from proveout.diagnosis.planner.bound import BoundTable, bound_table, lower_bound
+from proveout.diagnosis.planner.bound import BoundTable, bound_table, perfect_information, price_of_information
 from proveout.diagnosis.planner.chain import chain_cost
 from proveout.diagnosis.planner.information import InformationTable, information_table
 from proveout.diagnosis.planner.model import Beliefs, PlanningModel, repair_costs, test_costs
@@ -39,16 +39,20 @@ class Workbench:
 
 @dataclass(frozen=True, eq=False)
 class Layer:
-    """N situations with the chance (N, R) of each repair, the cost (N,) of repairing in order, the lower bound (N,)."""
+    """N situations with the chance (N, R) of each repair and, as (N,) each, the costs that frame the optimum.
+
+    `chain` is the cost of repairing in order, `perfect` that of perfect information, `bound` the lower bound.
+    """
 
     at: Beliefs
     chance: Floats
     chain: Floats
+    perfect: Floats
     bound: Floats
 
     def pick(self, rows: Ints) -> Layer:
         """Return the chosen situations."""
-        return Layer(self.at.pick(rows), self.chance[rows], self.chain[rows], self.bound[rows])
+        return Layer(self.at.pick(rows), self.chance[rows], self.chain[rows], self.perfect[rows], self.bound[rows])
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,8 +110,9 @@ def layer_of(bench: Workbench, at: Beliefs) -> Layer:
     """Return the situations with the cost of repairing in order and the lower bound."""
     chance = np.add.reduceat(at.belief, bench.model.starts, axis=1)
     chain = chain_cost(bench.model, at, chance)
-    bound = np.minimum(lower_bound(bench.model, bench.bound, at, chance), chain)
-    return Layer(at, chance, chain, bound)
+    perfect = perfect_information(bench.model, bench.bound, at, chance)
+    bound = np.minimum(perfect + price_of_information(bench.bound, at, chance), chain)
+    return Layer(at, chance, chain, perfect, bound)
 
 
 def branch(model: PlanningModel, layer: Layer, source: Ints, action: Ints) -> tuple[Edges, Beliefs]:
@@ -132,22 +137,34 @@ def branch(model: PlanningModel, layer: Layer, source: Ints, action: Ints) -> tu
     return edges, _joined(after_tests, after_repairs)
 
 
-def evaluate(layers: Sequence[Layer], edges: Sequence[Edges]) -> Tree:
-    """Value the tree from the leaves back; the chosen step is the cheapest, or `STOP`."""
-    values, choices = [layers[-1].chain], [np.full(len(layers[-1].chain), STOP)]
+def evaluate(layers: Sequence[Layer], edges: Sequence[Edges], share: float = 1.0) -> Tree:
+    """Value the tree from the leaves back; the chosen step is the cheapest, or `STOP`.
+
+    Parameters
+    ----------
+    share : float
+        Where a situation was not followed, the part of the way from its lower bound to the cost of repairing in order
+        at which its value is put. 1, repairing in order, makes every value the cost of a policy; less is an estimate.
+    """
+    values, choices = [_unfollowed(layers[-1], share)], [np.full(len(layers[-1].chain), STOP)]
     for layer, steps in zip(reversed(layers[: len(edges)]), reversed(edges), strict=True):
-        value, choice = layer.chain.copy(), np.full(len(layer.chain), STOP)
+        value, choice = _unfollowed(layer, share), np.full(len(layer.chain), STOP)
         total = steps.total(values[-1])
         order = np.lexsort((-total, steps.source))
         # Later writes win, so the cheapest step of each situation comes last.
         cheapest = np.full(len(value), STOP)
         cheapest[steps.source[order]] = order
         has = np.flatnonzero(cheapest != STOP)
+        value[has] = layer.chain[has]
         better = has[total[cheapest[has]] < value[has]]
         value[better], choice[better] = total[cheapest[better]], cheapest[better]
         values.append(value)
         choices.append(choice)
     return Tree(layers, edges, values[::-1], choices[::-1])
+
+
+def _unfollowed(layer: Layer, share: float) -> Floats:
+    return layer.chain.copy() if share == 1.0 else layer.bound + share * (layer.chain - layer.bound)
 
 
 def _after_tests(
