@@ -98,24 +98,25 @@ class Ngspice:
 
     def scalars(self, names: Iterable[str]) -> list[float]:
         """Return the last value of each named vector; the node `0` is 0."""
-        return [self._scalar(name) for name in names]
-
-    def _scalar(self, name: str) -> float:
-        if name == "0":
-            return 0.0
-        found = self._library.ngGet_Vec_Info(name.encode("ascii"))
-        if not found or found.contents.length < 1 or not found.contents.real:
-            raise NgspiceError(f"ngspice has no result '{name}'" + self._quote())
-        value = float(found.contents.real[found.contents.length - 1])
-        if not math.isfinite(value):
-            raise NgspiceError(f"ngspice gave {value} for '{name}'" + self._quote())
-        return value
+        seek = self._library.ngGet_Vec_Info
+        values = []
+        for name in names:
+            if name == "0":
+                values.append(0.0)
+                continue
+            found = seek(name.encode("ascii"))
+            if not found or found.contents.length < 1:
+                raise NgspiceError(f"ngspice has no result '{name}'" + self._quote())
+            vector = found.contents
+            values.append(vector.real[vector.length - 1])
+        if not all(map(math.isfinite, values)):
+            raise NgspiceError(f"ngspice gave a voltage or current that is not finite: {values}" + self._quote())
+        return values
 
     def _check(self, status: int, doing: str) -> None:
         if self._dead:
             raise NgspiceError(f"ngspice has ended itself ({self._dead}) and cannot be used again in this process")
-        text = " ".join(self._said).lower()
-        if status != 0 or any(word in text for word in _FATAL):
+        if status != 0 or any(word in line.lower() for line in self._said for word in _FATAL):
             raise NgspiceError(f"ngspice failed at {doing}" + self._quote())
 
     def _quote(self) -> str:
