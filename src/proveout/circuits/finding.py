@@ -15,8 +15,9 @@ Path = tuple[str | int, ...]
 class Finding:
     """One mistake.
 
-    `about` names the entry (section, name) whose absence or state it reports; an empty name means the section as a
-    whole. A finding about an entry that could not be read is a consequence, not a mistake of its own.
+    `about` names the entry (section, name) whose absence or state it reports; a topic such as `*nodes` or `*` in place
+    of the name means all entries of the section. A finding about an entry that could not be read, or that is itself
+    reported, is a consequence, not a mistake of its own.
     """
 
     path: Path
@@ -35,10 +36,13 @@ def where(path: Path) -> str:
 
 
 def closest(name: str, known: Iterable[str]) -> str:
-    """Return the known name most like `name`, or nothing when none is near (difflib ratio below 0.7)."""
+    """Return the known name most like `name`, or nothing when none is near.
+
+    Near is a difflib ratio of 0.7, or of 0.66 up to four letters, so that `gdn` still brings `gnd`.
+    """
     names = list(known)
     folded = {other.casefold(): other for other in names}
-    near = get_close_matches(name.casefold(), folded, n=1, cutoff=0.7)
+    near = get_close_matches(name.casefold(), folded, n=1, cutoff=0.66 if len(name) <= 4 else 0.7)
     return folded[near[0]] if near else ""
 
 

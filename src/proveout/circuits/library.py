@@ -17,7 +17,7 @@ from proveout.circuits.schema import Circuit
 from proveout.circuits.service_chart import ServiceChart
 from proveout.errors import InputError
 
-__all__ = ["chart_names", "ready_chart", "ready_circuit", "ready_names", "ready_text", "ready_titles"]
+__all__ = ["chart_names", "chart_text", "ready_chart", "ready_circuit", "ready_names", "ready_text", "ready_titles"]
 
 _TITLE = re.compile(r"^title:.*$", re.MULTILINE)
 
@@ -51,6 +51,17 @@ def ready_text(name: str) -> str:
     return _file("library", name, ready_names(), "ready circuit").read_text(encoding="utf-8")
 
 
+def chart_text(name: str) -> str:
+    """Return the text of the file of a service chart.
+
+    Raises
+    ------
+    InputError
+        There is no chart of that name.
+    """
+    return _file("charts", name, chart_names(), "service chart").read_text(encoding="utf-8")
+
+
 @cache
 def ready_circuit(name: str) -> Circuit:
     """Return a ready circuit; raises `InputError` as `ready_text`."""
@@ -59,15 +70,8 @@ def ready_circuit(name: str) -> Circuit:
 
 @cache
 def ready_chart(name: str) -> ServiceChart:
-    """Return the service chart of the ready circuit `name`.
-
-    Raises
-    ------
-    InputError
-        There is no chart of that name.
-    """
-    text = _file("charts", name, chart_names(), "service chart").read_text(encoding="utf-8")
-    return read_chart(text, ready_circuit(name), f"charts/{name}.yaml")
+    """Return the service chart of the ready circuit `name`; raises `InputError` as `chart_text`."""
+    return read_chart(chart_text(name), ready_circuit(name), f"charts/{name}.yaml")
 
 
 def _names(folder: str) -> tuple[str, ...]:

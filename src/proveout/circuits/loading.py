@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from pathlib import Path as FilePath
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from pydantic import BaseModel, ValidationError
 
 from proveout.circuits.consistency import check_chart, check_circuit
 from proveout.circuits.finding import Finding
-from proveout.circuits.marked_yaml import read_marked
+from proveout.circuits.marked_yaml import MarkedYaml, read_marked
 from proveout.circuits.salvage import salvage
 from proveout.circuits.schema import Circuit
 from proveout.circuits.schema_findings import SchemaMap, schema_findings
@@ -53,22 +53,24 @@ def read_chart(text: str, circuit: Circuit, name: str = "chart") -> ServiceChart
 
 def _read(model: type[Model], text: str, name: str, check: Callable[[Model], Iterable[Finding]]) -> Model:
     marked = read_marked(text, name)
-    thing, findings = _validated(model, marked.data, check)
+    thing, findings = _validated(model, marked, check)
     if thing is not None and not findings and not marked.findings:
         return thing
-    mistakes = {marked.mistake(finding): None for finding in [*marked.findings, *findings]}
+    told = {finding.path for finding in marked.findings}
+    findings = [*marked.findings, *(finding for finding in findings if finding.path not in told)]
+    mistakes = {marked.mistake(finding): None for finding in findings}
     raise CircuitError(name, sorted(mistakes, key=_order))
 
 
 def _validated(
-    model: type[Model], data: Any, check: Callable[[Model], Iterable[Finding]]
+    model: type[Model], marked: MarkedYaml, check: Callable[[Model], Iterable[Finding]]
 ) -> tuple[Model | None, list[Finding]]:
     try:
-        thing = model.model_validate(data)
+        thing = model.model_validate(marked.data)
     except ValidationError as error:
         schema = SchemaMap(model)
-        findings = schema_findings(error, schema, data)
-        rest = salvage(model, schema, data, findings)
+        findings = schema_findings(error, schema, marked.data)
+        rest = salvage(model, schema, marked.data, findings)
         later = [f for f in check(rest.thing) if not rest.hides(f)] if rest.thing is not None else []
         return None, [*findings, *later]
     return thing, list(check(thing))

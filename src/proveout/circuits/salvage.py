@@ -53,7 +53,8 @@ class Remains(Generic[Model]):
         if finding.about is None:
             return False
         section, name = finding.about
-        gone = finding.about in self.entries or (not name and any(entry[0] == section for entry in self.entries))
+        is_topic = name.startswith("*")
+        gone = finding.about in self.entries or (is_topic and any(entry[0] == section for entry in self.entries))
         return gone or section in self.sections
 
 

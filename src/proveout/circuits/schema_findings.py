@@ -89,15 +89,18 @@ def value_at(data: Any, path: Path) -> Any:
 def schema_findings(error: ValidationError, schema: SchemaMap, data: Any) -> list[Finding]:
     """Return one finding for each place that the schema rejects."""
     findings: dict[Path, Finding] = {}
+    misspelt: set[Path] = set()
     for detail in error.errors(include_url=False):
         path, stem, tag = _real_path(detail["loc"], data)
+        if detail["type"] == "extra_forbidden" and not isinstance(path[-1], int):
+            misspelt.add((*path[:-1], closest(path[-1], schema.fields(path[:-1], data))))
         if stem is None:
             findings.setdefault(path, _finding(detail, path, schema, data))
         elif not isinstance(value_at(data, stem), dict) or tag in {"str", "bool"}:
             findings[stem] = _no_alternative(stem, tag, data, findings.get(stem))
         elif tag == ("Driven" if "condition" in value_at(data, stem) else "Value"):
             findings.setdefault(path, _finding(detail, path, schema, data))
-    return list(findings.values())
+    return [f for f in findings.values() if f.path not in misspelt or value_at(data, f.path) is not None]
 
 
 def _step(data: Any, step: str | int) -> Any:

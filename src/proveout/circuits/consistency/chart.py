@@ -44,11 +44,14 @@ def check_chart(chart: ServiceChart, circuit: Circuit) -> Iterator[Finding]:
     if chart.first not in chart.steps:
         yield unknown(("first",), "step", chart.first, chart.steps, "steps")
     suspects = suspect_names(circuit)
+    lost: list[Finding] = []
     for name, step in chart.steps.items():
         yield from _check_step(circuit, ("steps", name), step)
         for result, target in step.leads.items():
-            yield from _check_target(chart, ("steps", name, "leads", result), target, suspects)
-    yield from _check_reach(chart)
+            lost += _check_target(chart, ("steps", name, "leads", result), target, suspects)
+    yield from lost
+    if chart.first in chart.steps and not lost:
+        yield from _check_reach(chart)
 
 
 def _check_step(circuit: Circuit, path: Path, step: Step) -> Iterator[Finding]:
@@ -105,10 +108,10 @@ def _check_reach(chart: ServiceChart) -> Iterator[Finding]:
         found = f"steps that lead back to one another: {' -> '.join(loop)}"
         yield Finding(("steps", name, "leads"), found, "an end to every path", "Let one of them lead on or to 'stop'")
     for name in chart.steps:
-        if name not in reached and chart.first in chart.steps:
+        if name not in reached:
             instead = "Lead to it from a result, or remove it"
             yield Finding(
-                ("steps", name), "a step that nothing leads to", "a way to every step", instead, ("steps", "")
+                ("steps", name), "a step that nothing leads to", "a way to every step", instead, ("steps", "*")
             )
 
 

@@ -10,6 +10,7 @@ from proveout.circuits.consistency.network import check_node, touched_nodes
 from proveout.circuits.finding import Finding, Path, choices, closest, unknown
 from proveout.circuits.repairs import fault_modes
 from proveout.circuits.schema import Behaviour, Check, Circuit, Look
+from proveout.network.elements import ELEMENTS
 
 __all__ = ["check_evidence"]
 
@@ -28,7 +29,8 @@ def check_evidence(circuit: Circuit) -> Iterator[Finding]:
             yield from _check_check(circuit, (*path, "checks", place), check, nodes)
     for name, behaviour in circuit.behaviours.items():
         yield from _check_behaviour(circuit, ("behaviours", name), behaviour)
-    faults = list(fault_modes(circuit))
+    unread = [name for name, part in circuit.parts.items() if part.kind not in ELEMENTS]
+    faults = [*fault_modes(circuit), *(f"{name}.*" for name in unread)]
     for name, look in circuit.looks.items():
         yield from _check_look(circuit, ("looks", name), look, faults)
     for name, trial in circuit.trials.items():
@@ -110,11 +112,11 @@ def _check_chances(path: Path, chances: Mapping[str, float], look: Look) -> Iter
 
 
 def _check_pattern(path: Path, pattern: str, faults: list[str]) -> Iterator[Finding]:
-    if not any(fnmatchcase(fault, pattern) for fault in faults):
+    if not any(fnmatchcase(fault, pattern) or fnmatchcase(pattern, fault) for fault in faults):
         near = closest(pattern, faults)
         instead = f"Write '{near}'" if near else "Write part.mode, with * as a wildcard, or remove it"
         found = f"the pattern '{pattern}', which matches no fault"
-        yield Finding(path, found, f"a pattern for some of: {choices(faults)}", instead, ("parts", ""))
+        yield Finding(path, found, f"a pattern for some of: {choices(faults)}", instead, ("parts", "*faults"))
 
 
 def _check_proof(circuit: Circuit) -> Iterator[Finding]:

@@ -71,7 +71,8 @@ def _check_dead(circuit: Circuit, path: Path, measurement: Measurement) -> Itera
     setup = circuit.setups[measurement.setup]
     keys = _keys(circuit, setup)
     points = [circuit.points[name] for name in (measurement.red, measurement.black) if name in circuit.points]
-    if not keys - {"off"} or len(points) < 2:
+    known = set(setup.unplugged) <= circuit.connectors.keys() and set(setup.removed) <= circuit.parts.keys()
+    if not keys - {"off"} or len(points) < 2 or not known:
         return
     opened = {name for name, part in circuit.parts.items() if part.connector in setup.unplugged and part.connector}
     opened |= set(setup.removed)
@@ -82,11 +83,13 @@ def _check_dead(circuit: Circuit, path: Path, measurement: Measurement) -> Itera
             f"ohms in '{measurement.setup}', in which the key is {' and '.join(sorted(keys))} and '{sources[0]}' drives"
         )
         instead = "Use a set-up with the key off, or unplug what isolates the leads"
-        yield Finding((*path, "setup"), found, "ohms on a dead circuit only", instead, ("parts", ""))
+        yield Finding((*path, "setup"), found, "ohms on a dead circuit only", instead, ("parts", "*nodes"))
 
 
 def _keys(circuit: Circuit, setup: Setup) -> set[str]:
     if "key" not in circuit.conditions:
         return set()
-    key = setup.set.get("key", circuit.conditions["key"].default)
-    return {str(phase.set.get("key", key)) for phase in setup.phases} or {str(key)}
+    condition = circuit.conditions["key"]
+    key = setup.set.get("key", condition.default)
+    keys = [phase.set.get("key", key) for phase in setup.phases] or [key]
+    return {str(key) for key in keys if key in condition.values}

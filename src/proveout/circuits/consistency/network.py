@@ -10,7 +10,7 @@ from proveout.circuits.schema import Circuit
 
 __all__ = ["check_network", "check_node", "reached", "touched_nodes"]
 
-_ALL_PARTS = ("parts", "")
+_ALL_NODES = ("parts", "*nodes")
 
 
 def touched_nodes(circuit: Circuit) -> dict[str, list[str]]:
@@ -45,7 +45,7 @@ def check_node(circuit: Circuit, path: tuple[str | int, ...], node: str, nodes: 
     if node not in nodes:
         near = closest(node, nodes)
         instead = f"Write '{near}'" if near else "Name a node that a part has"
-        yield Finding(path, f"unknown node '{node}'", f"one of: {choices(nodes, most=30)}", instead, _ALL_PARTS)
+        yield Finding(path, f"unknown node '{node}'", f"one of: {choices(nodes, most=30)}", instead, _ALL_NODES)
 
 
 def check_network(circuit: Circuit) -> Iterator[Finding]:
@@ -62,16 +62,19 @@ def _check_ground(circuit: Circuit, touched: dict[str, list[str]]) -> Iterator[F
         instead = f"Write '{near}'" if near else "Name the node of the battery's negative post"
         expected = f"a node that some part touches: {choices(touched, most=30)}"
         yield Finding(
-            ("ground",), f"the ground node '{circuit.ground}', at which no part is", expected, instead, _ALL_PARTS
+            ("ground",), f"the ground node '{circuit.ground}', at which no part is", expected, instead, _ALL_NODES
         )
         return
-    grounded = reached(circuit, [circuit.ground])
+    seen = reached(circuit, [circuit.ground])
     for name, part in circuit.parts.items():
-        if grounded.isdisjoint(part.nodes):
+        if seen.isdisjoint(part.nodes):
+            island = reached(circuit, part.nodes)
+            seen |= island
+            names = [other for other, its in circuit.parts.items() if not island.isdisjoint(its.nodes)]
             instead = "Correct a node name, or add the part that is missing from the chain"
             expected = f"a chain of parts from every part to the ground node '{circuit.ground}'"
-            found = f"no connection to ground: {', '.join(part.nodes)}"
-            yield Finding(("parts", name, "nodes"), found, expected, instead, _ALL_PARTS)
+            found = f"no connection to ground from {', '.join(names)}"
+            yield Finding(("parts", name, "nodes"), found, expected, instead, _ALL_NODES)
 
 
 def _check_loose_ends(circuit: Circuit, touched: dict[str, list[str]]) -> Iterator[Finding]:
@@ -84,7 +87,7 @@ def _check_loose_ends(circuit: Circuit, touched: dict[str, list[str]]) -> Iterat
             instead = f"Write '{near}' if that is meant" if near else "Correct the name, or put a point on it"
             place = ("parts", names[0], "nodes", circuit.parts[names[0]].nodes.index(node))
             expected = "a second part, a point or a signal at it"
-            yield Finding(place, f"the node '{node}', at which nothing else is", expected, instead, _ALL_PARTS)
+            yield Finding(place, f"the node '{node}', at which nothing else is", expected, instead, _ALL_NODES)
 
 
 def _check_bridges(circuit: Circuit, touched: dict[str, list[str]]) -> Iterator[Finding]:

@@ -66,11 +66,11 @@ def _check_driven(circuit: Circuit, path: Path, value: Driven, parameter: Parame
     condition = circuit.conditions.get(value.condition)
     if condition is None:
         yield unknown((*path, "condition"), "condition", value.condition, circuit.conditions, "conditions")
-    elif condition.values or not is_number(condition.default):
+    elif condition.values:
         found = f"the condition '{value.condition}', which is a choice"
         instead = "Name a condition without a list of values"
         yield Finding((*path, "condition"), found, "a condition that is a number", instead)
-    else:
+    elif is_number(condition.default):
         yield from _check_range(path, value.scale * float(condition.default) + value.offset, parameter)
 
 

@@ -9,9 +9,9 @@ from proveout.circuits.consistency.network import check_node, touched_nodes
 from proveout.circuits.finding import Finding, Path, closest, unknown
 from proveout.circuits.schema import Circuit, Point
 
-__all__ = ["check_places", "terminals_by_cavity"]
+__all__ = ["check_cavities", "check_places", "terminals_by_cavity"]
 
-_ALL_PARTS = ("parts", "")
+_ALL_CAVITIES = ("parts", "*cavities")
 
 
 def terminals_by_cavity(circuit: Circuit) -> dict[str, dict[str, str]]:
@@ -24,21 +24,22 @@ def terminals_by_cavity(circuit: Circuit) -> dict[str, dict[str, str]]:
 
 
 def check_places(circuit: Circuit) -> Iterator[Finding]:
-    """Check connectors, the cavities of their terminals, and points."""
+    """Check connectors and points."""
     cavities = terminals_by_cavity(circuit)
     for name in circuit.connectors:
         if name not in cavities:
             instead = f"Give terminals 'connector: {name}' and their cavities, or remove it"
             found = "a connector without terminals"
-            yield Finding(("connectors", name), found, "at least one terminal in it", instead, _ALL_PARTS)
-    yield from _check_shared_cavities(circuit, cavities)
+            yield Finding(("connectors", name), found, "at least one terminal in it", instead, _ALL_CAVITIES)
     nodes = touched_nodes(circuit)
     for name, point in circuit.points.items():
         yield from check_node(circuit, ("points", name, "node"), point.node, nodes)
         yield from _check_point(circuit, ("points", name), point, cavities)
 
 
-def _check_shared_cavities(circuit: Circuit, cavities: dict[str, dict[str, str]]) -> Iterator[Finding]:
+def check_cavities(circuit: Circuit) -> Iterator[Finding]:
+    """Check that no two terminals sit in one cavity."""
+    cavities = terminals_by_cavity(circuit)
     for name, part in circuit.parts.items():
         first = cavities.get(part.connector, {}).get(part.cavity, name)
         if part.kind == "terminal" and first != name:
@@ -61,7 +62,7 @@ def _check_point(circuit: Circuit, path: Path, point: Point, cavities: dict[str,
     elif point.cavity not in there:
         found = f"cavity {point.cavity} of {point.connector}, which does not exist"
         instead = "Write one of these, or add the terminal that sits in it"
-        yield Finding((*path, "cavity"), found, f"one of: {_listed(there)}", instead, _ALL_PARTS)
+        yield Finding((*path, "cavity"), found, f"one of: {_listed(there)}", instead, _ALL_CAVITIES)
     elif point.node not in circuit.parts[there[point.cavity]].nodes:
         nodes = circuit.parts[there[point.cavity]].nodes
         near = closest(point.node, nodes) or nodes[0]
