@@ -31,6 +31,18 @@ def test_the_sheet_says_what_is_in_each_cavity() -> None:
     assert (two.cavity, two.wire, two.colours) == ("2", "w_return", ("BN",))
 
 
+def test_the_colour_is_that_of_the_harness_side_though_a_wire_is_on_both() -> None:
+    inner = "  w_inner: {kind: wire, nodes: [sens_return, gnd], colour: [BK]}\nbridges:\n"
+    with_points = SMALL.replace("bridges:\n", inner)
+    without = "".join(
+        line for line in with_points.splitlines(keepends=True) if "cs_2:" not in line and "pin_2:" not in line
+    )
+    without = "".join(line for line in without.splitlines(keepends=True) if "-ohms:" not in line)
+    for text in (with_points, without):
+        two = expected_cavities(read_circuit(text), "CS")[1]
+        assert (two.wire, two.colours, two.others) == ("w_return", ("BN",), ())
+
+
 def test_cavities_are_in_the_order_of_their_numbers() -> None:
     assert [item.cavity for item in expected_cavities(THREE, "CS")] == ["1", "2", "10"]
 

@@ -65,3 +65,8 @@ def test_a_measurement_without_a_limit_needs_one_in_the_step() -> None:
         read_chart(text, read_circuit(SMALL))
     limited = text.replace("do: current", "do: current, good: {low: 0.001, high: 0.01}")
     assert read_chart(limited, read_circuit(SMALL)).steps["feed"].good is not None
+
+
+def test_the_chart_of_a_ready_circuit_serves_a_vehicles_own_sheet_too() -> None:
+    own = read_circuit(SMALL.replace("name: small\n", "name: own\nbased_on: small\n"))
+    assert read_chart(SMALL_CHART, own).circuit == "small"

@@ -6,9 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from proveout.circuits.colours import Colours, colour_text, parse_colours
+from proveout.circuits.consistency.network import touched_nodes
 from proveout.circuits.consistency.places import terminals_by_cavity
 from proveout.circuits.finding import closest
-from proveout.circuits.schema import Circuit
+from proveout.circuits.schema import Circuit, Part
 from proveout.errors import InputError
 
 __all__ = ["ExpectedCavity", "HarnessComparison", "Mismatch", "compare_harness", "expected_cavities"]
@@ -20,7 +21,8 @@ _EMPTY = frozenset({"", "-", "empty", "none", "leer"})
 class ExpectedCavity:
     """What the sheet says of one cavity: its terminal, the wire at it, the wire's colours, what the wire is for.
 
-    `others` holds the colours of further wires at the terminal (a splice, or the far side of an in-line connector).
+    `others` holds the colours of further wires on the harness side (a splice, or both halves of an in-line connector
+    that the sheet does not tell apart).
     """
 
     cavity: str
@@ -132,17 +134,31 @@ def compare_harness(circuit: Circuit, connector: str, seen: Mapping[str, str]) -
 
 def _expected(circuit: Circuit, cavity: str, terminal: str) -> ExpectedCavity:
     part = circuit.parts[terminal]
-    wires = [
-        (name, other)
-        for name, other in circuit.parts.items()
-        if other.kind == "wire" and set(other.nodes) & set(part.nodes) - {circuit.ground}
-    ]
+    nodes = _harness_nodes(circuit, part)
+    wires = [(name, other) for name, other in circuit.parts.items() if other.kind == "wire" and nodes & {*other.nodes}]
     coloured = [(name, wire) for name, wire in wires if wire.colour] or wires
     if not coloured:
         return ExpectedCavity(cavity, terminal, "", (), part.title or terminal)
     (name, wire), *more = coloured
     others = tuple(dict.fromkeys(tuple(other.colour) for _, other in more if other.colour != wire.colour))
     return ExpectedCavity(cavity, terminal, name, tuple(wire.colour), wire.title or part.title or name, others)
+
+
+def _harness_nodes(circuit: Circuit, terminal: Part) -> set[str]:
+    """Return the terminal's node on the harness side, or both where nothing tells them apart.
+
+    The points at the cavity say which side is which; failing them, the node at which fewer parts meet is the wire's.
+    """
+    nodes = set(terminal.nodes) - {circuit.ground}
+    at = [p for p in circuit.points.values() if (p.connector, p.cavity) == (terminal.connector, terminal.cavity)]
+    harness = nodes & {point.node for point in at if point.side == "harness"}
+    component = {point.node for point in at if point.side == "component"}
+    if harness or component:
+        return harness or nodes - component
+    touched = touched_nodes(circuit)
+    wired = {node for node in nodes if any(circuit.parts[name].kind == "wire" for name in touched[node])}
+    fewest = min((len(touched[node]) for node in wired), default=0)
+    return {node for node in wired if len(touched[node]) == fewest}
 
 
 def _seen(text: str) -> Colours:

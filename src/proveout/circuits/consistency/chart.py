@@ -37,7 +37,7 @@ def results_of(circuit: Circuit, step: Step) -> tuple[frozenset[str], frozenset[
 
 def check_chart(chart: ServiceChart, circuit: Circuit) -> Iterator[Finding]:
     """Check a service chart of `circuit`."""
-    if chart.circuit != circuit.name:
+    if chart.circuit not in {circuit.name, circuit.based_on}:
         found = f"a chart for '{chart.circuit}'"
         yield Finding(("circuit",), found, f"'{circuit.name}', the circuit it is read with", f"Write '{circuit.name}'")
         return
