@@ -25,15 +25,20 @@ _LEAST_INFORMATION = 1e-6
 _CERTAIN = 1.0 - 1e-9
 
 
-def worthwhile_tests(layer: Layer, beyond: Floats) -> Bools:
+def worthwhile_tests(bench: Workbench, layer: Layer, beyond: Floats) -> Bools:
     """(N, T) bool, tests not taken that cost less than even perfect information could save.
+
+    A test that may cure is always worth a look, since its own cost may be what perfect information would pay.
 
     Parameters
     ----------
     beyond : (N, T) float
         Cost of each test beyond what the repair will cost anyway.
     """
-    return np.asarray(~layer.at.taken & (beyond < (layer.chain - layer.perfect)[:, None]))
+    paying = beyond < (layer.chain - layer.perfect)[:, None]
+    if bench.model.cures is not None:
+        paying |= bench.model.cures.any(axis=1)
+    return np.asarray(~layer.at.taken & paying)
 
 
 def step_index(bench: Workbench, layer: Layer) -> tuple[Floats, Floats]:
@@ -47,10 +52,22 @@ def step_index(bench: Workbench, layer: Layer) -> tuple[Floats, Floats]:
     """
     cost = test_costs_beyond_repair(bench.model, layer.at, layer.chance)
     information = test_information(bench.information, layer.at.belief, layer.chance)
-    allowed = worthwhile_tests(layer, cost) & (information > _LEAST_INFORMATION)
-    by_test = np.where(allowed, information / np.maximum(cost, _LEAST_COST), -np.inf)
+    worthwhile = worthwhile_tests(bench, layer, cost)
+    cost = cost - _saved_by_cures(bench, layer)
+    allowed = worthwhile & ((information > _LEAST_INFORMATION) | (cost < 0.0))
+    index = (information + _LEAST_INFORMATION) / np.maximum(cost, _LEAST_COST)
+    by_test = np.where(allowed, index, -np.inf)
     told = binary_entropy(layer.chance)
     wasted = (1.0 - layer.chance) * repair_costs(bench.model, layer.at.opened)
     possible = (layer.chance > 0.0) & (layer.chance < _CERTAIN)
     by_repair = np.where(possible, told / np.maximum(wasted, _LEAST_COST), -np.inf)
     return np.concatenate([by_test, by_repair], axis=1), np.concatenate([information, told], axis=1)
+
+
+def _saved_by_cures(bench: Workbench, layer: Layer) -> Floats:
+    """(N, T) float, repair cost that each test is expected to save by curing, less what the cure costs."""
+    model = bench.model
+    if model.cures is None:
+        return np.zeros((1, len(model.tests)))
+    repair = repair_costs(model, layer.at.opened)[:, model.repair_of]
+    return np.asarray((layer.at.belief * repair) @ model.cures.T - (layer.at.belief @ model.cures.T) * model.cure_cost)

@@ -52,7 +52,7 @@ def exact_tree(bench: Workbench, root: Layer, most: int) -> Tree | None:
 def _all_steps(bench: Workbench, layer: Layer) -> tuple[Ints, Ints]:
     """Every test worth its cost and every repair that is neither certain nor excluded, as pairs with the situation."""
     open_nodes = layer.chain - layer.bound > _SLACK * layer.chain
-    tests = worthwhile_tests(layer, test_costs_beyond_repair(bench.model, layer.at, layer.chance))
+    tests = worthwhile_tests(bench, layer, test_costs_beyond_repair(bench.model, layer.at, layer.chance))
     steps = np.concatenate([tests, (layer.chance > 0.0) & (layer.chance < 1.0)], axis=1)
     source, action = np.nonzero(steps & open_nodes[:, None])
     return source, action

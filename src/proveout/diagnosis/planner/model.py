@@ -120,7 +120,8 @@ def test_costs(model: PlanningModel, at: Beliefs) -> Floats:
 def test_costs_beyond_repair(model: PlanningModel, at: Beliefs, chance: Floats) -> Floats:
     """(N, T) float, what each test costs beyond what the repair will cost anyway.
 
-    Access that the repair needs with probability p would be paid with that probability in any case, so 1 - p of it counts.
+    Access that the repair needs with probability p would be paid with that probability in any case, so 1 - p of it
+    counts.
 
     Parameters
     ----------
