@@ -20,7 +20,7 @@ from reference.shared_ngspice import ACCURACY
 Series = npt.NDArray[np.float64]
 
 EMF, SOURCE = 12.0, 1.0
-STEPS = 400
+STEPS = 800
 
 
 @dataclass(frozen=True)
