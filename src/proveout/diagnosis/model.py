@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
+from zipfile import BadZipFile
 
 import numpy as np
 
@@ -136,9 +137,9 @@ def load_model(path: Path, circuit: Circuit, meter: Meter) -> Model:
     """
     _, faults, variants, observables = _without_predictions(circuit, meter)
     try:
-        with np.load(path) as stored:
+        with path.open("rb") as file, np.load(file) as stored:
             mean, slopes, rough = stored["mean"], stored["slopes"], stored["rough"]
-    except (OSError, KeyError, ValueError, EOFError) as error:
+    except (OSError, KeyError, ValueError, EOFError, BadZipFile) as error:
         raise InputError(f"compiled circuit '{path}' cannot be read ({error}); delete it, it is made anew") from error
     if mean.shape != (1 + sum(v.count for v in variants), len(observables)):
         raise InputError(f"compiled circuit '{path}' belongs to another circuit; delete it, it is made anew")

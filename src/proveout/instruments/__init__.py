@@ -9,7 +9,7 @@ from __future__ import annotations
 from .display import describe, engineering
 from .functions import Function
 from .meter import Broad, Capability, Meter, Range
-from .meter_file import default_meter, load_meter
+from .meter_file import default_meter, load_meter, read_meter
 from .reading import Reading
 from .safety import LIVE_LIMIT, check_ohms_safe, live
 
@@ -27,4 +27,5 @@ __all__ = [
     "engineering",
     "live",
     "load_meter",
+    "read_meter",
 ]

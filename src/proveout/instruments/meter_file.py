@@ -16,7 +16,7 @@ from proveout.errors import InputError
 from .functions import Function
 from .meter import Broad, Capability, Meter, Range
 
-__all__ = ["default_meter", "load_meter"]
+__all__ = ["default_meter", "load_meter", "read_meter"]
 
 
 class _Sheet(BaseModel):
@@ -122,7 +122,8 @@ def _capability(function: Function, sheet: _FunctionSheet) -> Capability:
     )
 
 
-def _parse(text: str, name: str) -> Meter:
+def read_meter(text: str, name: str) -> Meter:
+    """Read a meter's description from the text of a file; `name` stands in messages. Raises as `load_meter`."""
     try:
         content: Any = yaml.load(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader))
     except yaml.YAMLError as error:
@@ -161,11 +162,11 @@ def load_meter(path: Path) -> Meter:
         text = path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
         raise InputError(f"{path}: the meter's description cannot be read: {error}. Check the path") from error
-    return _parse(text, str(path))
+    return read_meter(text, str(path))
 
 
 @cache
 def default_meter() -> Meter:
     """Return the general-purpose meter and scope that come with the package (invented, of no make)."""
     file = resources.files(__package__) / "meters" / "general_purpose.yaml"
-    return _parse(file.read_text(encoding="utf-8"), file.name)
+    return read_meter(file.read_text(encoding="utf-8"), file.name)

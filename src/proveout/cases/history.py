@@ -1,0 +1,83 @@
+"""What each step of a case did: its reading beside the limits, what it ruled out, and the belief after it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from proveout.cases.case_state import CaseState, Entry
+from proveout.cases.events import ReadingNoted
+from proveout.diagnosis import Belief, Consequence, Model, consequence, explain_limit, limit_band, sound_band
+from proveout.diagnosis.advice_model import Band, Opinion
+from proveout.diagnosis.limits import within
+
+__all__ = ["HistoryRow", "believe", "histories"]
+
+
+@dataclass(frozen=True)
+class HistoryRow:
+    """One entry of a case with what it did to the belief.
+
+    Attributes
+    ----------
+    limit, expected : Band or None
+        For a reading: what the manual calls good, and what a sound vehicle of this sheet would show.
+    verdict : str
+        `good` or `bad` by the manual's limit, by the computed band where the manual says nothing; else empty.
+    limit_note : str
+        Why the manual's limit and the computed band judge this reading differently; empty where they agree.
+    consequence : Consequence or None
+        None where the entry is no evidence.
+    suspects : tuple of Opinion
+        After the entry.
+    explained : float
+        Predictive p-value of the best explanation after the entry.
+    """
+
+    entry: Entry
+    limit: Band | None
+    expected: Band | None
+    verdict: Literal["good", "bad", ""]
+    limit_note: str
+    consequence: Consequence | None
+    suspects: tuple[Opinion, ...]
+    explained: float
+
+
+def believe(model: Model, state: CaseState) -> Belief:
+    """Return the belief after all that the case has learnt."""
+    belief = Belief.start(model)
+    for evidence in state.evidence:
+        belief = belief.after(evidence)
+    return belief
+
+
+def histories(model: Model, state: CaseState) -> tuple[HistoryRow, ...]:
+    """Return a row for each entry of the case, in order."""
+    belief, rows = Belief.start(model), []
+    for entry in state.entries:
+        after = belief
+        for evidence in entry.evidence:
+            after = after.after(evidence)
+        rows.append(_row(model, entry, belief, after))
+        belief = after
+    return tuple(rows)
+
+
+def _row(model: Model, entry: Entry, before: Belief, after: Belief) -> HistoryRow:
+    done = consequence(before, after) if entry.evidence else None
+    row = HistoryRow(entry, None, None, "", "", done, after.suspects(), after.explained)
+    event = entry.event
+    if not isinstance(event, ReadingNoted) or entry.problem:
+        return row
+    limit, expected = limit_band(model, event.measurement), sound_band(model, event.measurement)
+    note = explain_limit(model, before, event.measurement, event.reading)
+    return HistoryRow(
+        entry, limit, expected, _verdict(event, limit or expected), note, done, row.suspects, row.explained
+    )
+
+
+def _verdict(event: ReadingNoted, good: Band) -> Literal["good", "bad", ""]:
+    if not event.reading.taken:
+        return ""
+    return "good" if within(good, event.value, event.over_limit) else "bad"

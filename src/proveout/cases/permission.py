@@ -1,0 +1,70 @@
+"""Whether a step is allowed now: no probe goes in before the harness was checked, nothing is added to a closed case."""
+
+from __future__ import annotations
+
+from proveout.cases.case_state import CaseState
+from proveout.circuits.colours import colour_text
+from proveout.circuits.harness import HarnessComparison, expected_cavities
+from proveout.circuits.schema import Circuit
+from proveout.diagnosis.steps import Step
+from proveout.errors import BlockedError
+
+__all__ = ["check_open", "check_probing", "harness_command", "put_right_command", "unchecked"]
+
+
+def unchecked(state: CaseState, connectors: frozenset[str]) -> tuple[str, ...]:
+    """Return those of the connectors whose coloured cavities have not all been looked at."""
+    return tuple(name for name in sorted(connectors) if _unseen(state, name))
+
+
+def check_probing(state: CaseState, step: Step) -> None:
+    """Check that the leads of a step may be put where it says.
+
+    Raises
+    ------
+    BlockedError
+        A connector it touches was not checked against the sheet, or disagrees with it.
+    """
+    for connector in sorted(step.connectors & state.mismatched):
+        found = state.harness[connector]
+        listed = "; ".join(str(mismatch) for mismatch in found.mismatches)
+        raise BlockedError(
+            f"no probing at {connector}: the harness disagrees with the sheet ({listed}). Look again, and type "
+            f"'{harness_command(state.circuit, connector)}' with what is there; or put the sheet right with "
+            f"'{put_right_command(state.circuit, found)}'"
+        )
+    for connector in unchecked(state, step.connectors):
+        raise BlockedError(
+            f"no probing at {connector} before its colours were compared with the sheet: type "
+            f"'{harness_command(state.circuit, connector)}', each cavity with the colours that you see"
+        )
+
+
+def check_open(state: CaseState) -> None:
+    """Check that the case is open; BlockedError when it was closed."""
+    if state.closed is not None:
+        raise BlockedError(
+            "this case is closed: open a new one with 'proveout open', or take the closing back with 'proveout undo'"
+        )
+
+
+def harness_command(circuit: Circuit, connector: str) -> str:
+    """Return the command that notes the colours of a connector, with what the sheet expects."""
+    cavities = [f"{c.cavity}={colour_text(c.colours)}" for c in expected_cavities(circuit, connector) if c.colours]
+    return " ".join(["proveout harness", connector, *cavities])
+
+
+def put_right_command(circuit: Circuit, found: HarnessComparison) -> str:
+    """Return the command that writes into the sheet what was seen."""
+    wires = {item.cavity: item.wire for item in expected_cavities(circuit, found.connector)}
+    settings = [
+        f"--set wire.{wires[mismatch.cavity]}.colour={colour_text(mismatch.seen)}"
+        for mismatch in found.mismatches
+        if wires.get(mismatch.cavity) and mismatch.seen
+    ]
+    return " ".join(["proveout sheet", *(settings or ["FILE"])])
+
+
+def _unseen(state: CaseState, connector: str) -> bool:
+    coloured = {item.cavity for item in expected_cavities(state.circuit, connector) if item.colours}
+    return bool(coloured - set(state.seen.get(connector, {})))
