@@ -6,6 +6,7 @@ from proveout.diagnosis.belief import Belief
 from proveout.diagnosis.evidence import Evidence, OutcomeSeen, ReadingTaken, RepairDone
 from proveout.diagnosis.limits import explain_limit, limit_band, sound_band
 from proveout.diagnosis.model import Model, compile_model, load_model
+from proveout.diagnosis.pairs import with_pairs
 
 __all__ = [
     "Advice",
@@ -25,4 +26,5 @@ __all__ = [
     "limit_band",
     "load_model",
     "sound_band",
+    "with_pairs",
 ]

@@ -16,6 +16,7 @@ from proveout.diagnosis.doubt import doubt_text
 from proveout.diagnosis.faults import NO_FAULT_NOW, NONE_OF_THESE
 from proveout.diagnosis.limits import limit_band, limit_note, sound_band
 from proveout.diagnosis.model import Model
+from proveout.diagnosis.pairs import with_pairs
 from proveout.diagnosis.planner import Alternative, Plan, marginal_cost, plan
 from proveout.diagnosis.results import possible_results, ruled_out
 from proveout.diagnosis.steps import Step
@@ -36,13 +37,13 @@ class Consequence:
     text: str
 
 
-def advise(model: Model, belief: Belief, shop: Shop, *, alternatives: int = 5) -> Advice:
+def advise(belief: Belief, shop: Shop, *, alternatives: int = 5) -> Advice:
     """Return what to do next.
 
     Parameters
     ----------
-    model : Model
     belief : Belief
+        Pairs of faults are added to it here where single faults explain the evidence poorly (`with_pairs`).
     shop : Shop
     alternatives : int
         How many other steps are described.
@@ -52,6 +53,8 @@ def advise(model: Model, belief: Belief, shop: Shop, *, alternatives: int = 5) -
     Advice
         A step to take, or a repair with the reason why testing stops.
     """
+    belief = with_pairs(belief)
+    model = belief.model
     decision = build_decision(belief, shop)
     found = plan(decision.problem)
     per_minute = shop.labour_rate / 60.0
@@ -204,8 +207,9 @@ def _stop_reason(belief: Belief, found: Plan, decision: Decision) -> str:
     return f"{suspect.title} has only {chance:.0%}, but {rest}: repairing it first is the cheapest way on."
 
 
-def consequence(model: Model, before: Belief, after: Belief) -> Consequence:
-    """Return what the evidence between two beliefs did."""
+def consequence(before: Belief, after: Belief) -> Consequence:
+    """Return what the evidence between two beliefs of one model did."""
+    model = after.model
     old, new = before.by_suspect(), after.by_suspect()
     out = ruled_out(model, old, new)
     up = [k for k in np.argsort(-new) if new[k] > 0.02 and new[k] > 1.15 * old[k]][:3]

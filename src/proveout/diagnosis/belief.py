@@ -14,17 +14,18 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import log_ndtr, logsumexp
+from scipy.special import log_ndtr, logsumexp, ndtr
 from scipy.stats import chi2
 
 from proveout.diagnosis.advice_model import Opinion
-from proveout.diagnosis.evidence import Evidence, OutcomeSeen, ReadingTaken, RepairDone
+from proveout.diagnosis.bins import bin_chances
+from proveout.diagnosis.evidence import BandSeen, Evidence, OutcomeSeen, ReadingTaken, RepairDone
 from proveout.diagnosis.model import Model
 from proveout.errors import InputError
 from proveout.instruments import Function, Meter, Reading
 from proveout.network.laws import Array
 
-__all__ = ["SLIP", "Belief", "Likelihood", "reading_likelihood"]
+__all__ = ["SLIP", "Belief", "Likelihood", "reading_likelihood", "reading_variance", "shown_spread"]
 
 SLIP = 0.01  # probability that a reading is of the wrong cavity or of a poor contact: common practice
 NEW_PART_BAD = 0.01  # a repair that does not hold although it was the right one: common practice
@@ -63,6 +64,16 @@ def reading_likelihood(
     away = value - centre
     log = -0.5 * (away**2 / total + np.log(2.0 * np.pi * total))
     return Likelihood(np.maximum(log, FLOOR), away, total)
+
+
+def shown_spread(meter: Meter, function: Function, centre: Array, variance: Array) -> tuple[Array, Array]:
+    """Return P(over limit) and the standard deviation of what is shown, (row,) each."""
+    top = meter.span(function)[1]
+    over = ndtr((np.abs(centre) - top) / np.sqrt(variance + (0.01 * top) ** 2))
+    held = np.clip(centre, -top, top)
+    error = meter.standard_error(function, held)
+    leads = meter.lead_uncertainty if function.kind == "resistance" else 0.0
+    return over, np.sqrt(variance + error**2 + leads**2)
 
 
 @dataclass(frozen=True)
@@ -117,13 +128,15 @@ class Belief:
         """
         if isinstance(evidence, ReadingTaken):
             return self._after_reading(evidence)
+        if isinstance(evidence, BandSeen):
+            return self._after_band(evidence)
         if isinstance(evidence, OutcomeSeen):
             return self._after_outcome(evidence)
         return self._after_repair(evidence)
 
     def by_suspect(self) -> Array:
         """Return the probability of each suspect, in the model's order."""
-        return np.bincount(self.model.hypotheses.suspect, self.weight, len(self.model.suspects))
+        return np.bincount(self.model.hypotheses.suspect, self.weight, len(self.model.suspects)).astype(float)
 
     def suspects(self) -> tuple[Opinion, ...]:
         """Return all suspects, the most probable first."""
@@ -141,7 +154,7 @@ class Belief:
         """Return the probability of each fault mode (variant)."""
         h = self.model.hypotheses
         chosen = h.variant >= 0
-        return np.bincount(h.variant[chosen], self.weight[chosen], len(self.model.predictions.variants))
+        return np.bincount(h.variant[chosen], self.weight[chosen], len(self.model.predictions.variants)).astype(float)
 
     def fault_probabilities(self) -> tuple[tuple[str, str, float], ...]:
         """Return (reference, title, probability) of each fault mode, the most probable first."""
@@ -192,9 +205,9 @@ class Belief:
         belief = replace(self._with_likelihood(explained, taken), doubtful=self._doubtful(taken, explained, broad))
         if reading.over_limit:
             return belief
-        slipped = np.log(SLIP) + broad > np.log1p(-SLIP) + found.log
+        explains = np.log1p(-SLIP) + found.log >= np.log(SLIP) + broad
         noise = reading_variance(model.meter, function, float(reading.value or 0.0), reading.resolution)
-        return belief._filtered(column, found, ~slipped, noise)
+        return belief._filtered(column, found, explains, noise)
 
     def _doubtful(self, taken: ReadingTaken, log_likelihood: Array, broad: float) -> frozenset[str]:
         """Return the doubtful measurements after a reading: a second reading that agrees lifts the doubt."""
@@ -216,7 +229,7 @@ class Belief:
         with np.errstate(divide="ignore"):
             return np.logaddexp(np.log(self.presence) + there, np.log1p(-self.presence) + steady[0])
 
-    def _filtered(self, column: int, found: Likelihood, use: Array, noise: float) -> Belief:
+    def _filtered(self, column: int, found: Likelihood, use: npt.NDArray[np.bool_], noise: float) -> Belief:
         p = self.model.predictions
         lever = self.lever[:, column]
         gain = np.einsum("gxk,gk->gx", self.lever, lever) / found.variance[:, None]
@@ -230,6 +243,30 @@ class Belief:
             misfit=self.misfit + found.innovation**2 / found.variance,
             count=self.count + 1,
         )
+
+    def _after_band(self, seen: BandSeen) -> Belief:
+        """Weigh the hypotheses by the chance of the band; the Gaussians stay as they are."""
+        column = _place(self.model.column, seen.measurement, "measurement")
+        chances = self.band_chances(column, self.model.function(seen.measurement), np.array([seen.low, seen.high]))
+        with np.errstate(divide="ignore"):
+            return self._with_likelihood(np.log(chances[:, -1 if seen.over_limit else 1]), seen)
+
+    def band_chances(self, column: int, function: Function, edges: Array, kept: Rows = slice(None)) -> Array:
+        """Return P(band | hypothesis) of a reading, (H, edges + 2): the bands between ascending edges, then over-limit.
+
+        With `kept` only for those hypotheses. Slips are spread evenly over the bands.
+        """
+        h = self.model.hypotheses
+        rows, back = np.unique(np.append(h.row[kept], 0), return_inverse=True)
+        centre, variance = self.predictive_rows(column, rows)
+        over, spread = shown_spread(self.model.meter, function, centre, variance)
+        table = np.column_stack([bin_chances(centre, spread, edges) * (1.0 - over[:, None]), over])
+        presence, known = self.presence[kept][:, None], h.known[kept]
+        chances = presence * table[back[:-1]] + (1.0 - presence) * table[back[-1]]
+        even = 1.0 / chances.shape[1]
+        chances = (1.0 - SLIP) * chances + SLIP * even
+        chances[~known] = even
+        return chances
 
     def _after_outcome(self, seen: OutcomeSeen) -> Belief:
         model = self.model

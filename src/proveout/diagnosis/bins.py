@@ -24,6 +24,8 @@ def bin_edges(centre: Array, spread: Array, weight: Array, count: int) -> Array:
     centre, spread, weight : (row,) float
         Predicted value, its standard deviation with the instrument's error, probability.
     """
+    if not len(centre) or weight.sum() <= 0:
+        return np.empty(0)
     order = np.argsort(centre)
     c, s, w = centre[order], spread[order], weight[order]
     steps = np.diff(c) / (s[:-1] + s[1:])

@@ -10,12 +10,11 @@ import numpy.typing as npt
 
 from proveout.circuits.repairs import access_closure
 from proveout.diagnosis.advice_model import Shop
-from proveout.diagnosis.belief import SLIP, Belief
-from proveout.diagnosis.bins import bin_chances, bin_edges
-from proveout.diagnosis.model import Model
+from proveout.diagnosis.belief import Belief, shown_spread
+from proveout.diagnosis.bins import bin_edges
+from proveout.diagnosis.evidence import BandSeen, OutcomeSeen, ReadingTaken
 from proveout.diagnosis.planner import DecisionProblem
-from proveout.diagnosis.steps import Step, steps_of
-from proveout.instruments import Function
+from proveout.diagnosis.steps import SEEN_AS, Step, steps_of
 from proveout.network.laws import Array
 
 __all__ = ["Decision", "Outcomes", "build_decision", "open_steps", "step_outcomes"]
@@ -50,14 +49,13 @@ def open_steps(belief: Belief, shop: Shop) -> tuple[Step, ...]:
 
     A reading that looks like a slip may be taken again.
     """
-    done = {(e.kind, e.name) for e in belief.evidence if hasattr(e, "kind") and not e.past}
-    taken = {e.measurement for e in belief.evidence if hasattr(e, "measurement")} - set(belief.doubtful)
-    kinds = {"watch": "behaviour", "look": "look", "try": "trial"}
+    done = {(e.kind, e.name) for e in belief.evidence if isinstance(e, OutcomeSeen) and not e.past}
+    taken = {e.measurement for e in belief.evidence if isinstance(e, ReadingTaken | BandSeen)} - belief.doubtful
 
     def is_open(step: Step) -> bool:
         if step.name in shop.cannot or step.connectors & shop.blocked:
             return False
-        return step.name not in taken if step.kind == "measure" else (kinds[step.kind], step.name) not in done
+        return step.name not in taken if step.kind == "measure" else (SEEN_AS[step.kind], step.name) not in done
 
     return tuple(step for step in steps_of(belief.model.circuit) if is_open(step))
 
@@ -81,38 +79,17 @@ def step_outcomes(belief: Belief, step: Step, kept: Index | None = None) -> Outc
 
 def _reading_outcomes(belief: Belief, measurement: str, kept: Index) -> Outcomes:
     model, h = belief.model, belief.model.hypotheses
-    function = model.function(measurement)
+    function, column = model.function(measurement), model.column[measurement]
     rows, back = np.unique(np.append(h.row[kept], 0), return_inverse=True)
-    centre, variance = belief.predictive_rows(model.column[measurement], rows)
-    over, spread = _spread(model, function, centre, variance)
+    centre, variance = belief.predictive_rows(column, rows)
+    over, spread = shown_spread(model.meter, function, centre, variance)
     weight = belief.weight[kept] * h.known[kept]
-    per_row = np.bincount(back[:-1], weight * belief.presence[kept], len(rows))
-    per_row[back[-1]] += np.sum(weight * (1.0 - belief.presence[kept]))
-    showing = per_row * (1.0 - over)
-    edges = (
-        bin_edges(centre[over < 0.99], spread[over < 0.99], showing[over < 0.99], BINS)
-        if showing.sum() > 0
-        else np.empty(0)
-    )
-    table = np.column_stack([bin_chances(centre, spread, edges) * (1.0 - over[:, None]), over])
-    there, sound = table[back[:-1]], table[back[-1]]
-    presence = belief.presence[kept, None]
-    chances = presence * there + (1.0 - presence) * sound
-    even = 1.0 / chances.shape[1]
-    chances = (1.0 - SLIP) * chances + SLIP * even
-    chances[~h.known[kept]] = even
-    names = tuple(f"bin {k}" for k in range(len(edges) + 1))
-    return Outcomes((*names, "OL"), chances, edges)
-
-
-def _spread(model: Model, function: Function, centre: Array, variance: Array) -> tuple[Array, Array]:
-    """Return P(over limit) and the standard deviation of what is shown, (row,) each."""
-    top = model.meter.span(function)[1]
-    from_top = (np.abs(centre) - top) / np.sqrt(variance + (0.01 * top) ** 2)
-    over = np.where(from_top > 3.0, 1.0, np.where(from_top < -3.0, 0.0, 0.5 + from_top / 6.0))
-    error = model.meter.standard_error(function, np.clip(centre, -top, top))
-    leads = model.meter.lead_uncertainty if function.kind == "resistance" else 0.0
-    return over, np.sqrt(variance + error**2 + leads**2)
+    showing = np.bincount(back[:-1], weight * belief.presence[kept], len(rows))
+    showing[back[-1]] += np.sum(weight * (1.0 - belief.presence[kept]))
+    seen = over < 0.99
+    edges = bin_edges(centre[seen], spread[seen], (showing * (1.0 - over))[seen], BINS)
+    names = tuple(f"band {k}" for k in range(len(edges) + 1))
+    return Outcomes((*names, "OL"), belief.band_chances(column, function, edges, kept), edges)
 
 
 def build_decision(belief: Belief, shop: Shop) -> Decision:
@@ -120,7 +97,7 @@ def build_decision(belief: Belief, shop: Shop) -> Decision:
 
     Costs are money: minutes at the shop's labour rate, and parts.
     """
-    circuit, h = belief.model.circuit, belief.model.hypotheses
+    h = belief.model.hypotheses
     kept, group = _particles(belief)
     weight = belief.weight[kept]
     prior = np.bincount(group, weight)

@@ -2,11 +2,125 @@
 
 from __future__ import annotations
 
-from proveout.diagnosis.belief import Belief
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from itertools import combinations
 
-__all__ = ["doubt_text"]
+import numpy as np
+
+from proveout.circuits.assemble import assemble
+from proveout.circuits.schema import Bridge, Circuit
+from proveout.diagnosis.belief import Belief, reading_likelihood
+from proveout.diagnosis.evidence import ReadingTaken
+from proveout.diagnosis.faults import NONE_OF_THESE, Fault
+from proveout.diagnosis.model import ohms_source
+from proveout.diagnosis.predict import predict, single_fault_variants
+from proveout.network import ELEMENTS
+from proveout.network.laws import Array
+
+__all__ = ["MissingConnection", "doubt_text", "missing_connections", "reading_at_odds"]
+
+POORLY = 0.01  # predictive p-value of the best explanation below which something does not fit
+WELL = 0.05
+TRIAL_RESISTANCES = 8
+
+
+@dataclass(frozen=True)
+class MissingConnection:
+    """A resistance between two nodes that the drawing does not have and that would explain the readings better.
+
+    `gain` is the log likelihood of all readings with it, less that of the best explanation without it.
+    """
+
+    first: str
+    second: str
+    resistance: float
+    gain: float
 
 
 def doubt_text(belief: Belief) -> str:
     """Return what the technician should doubt, or an empty string."""
-    return " ".join(f"The reading of '{name}' fits nothing well: take it again." for name in sorted(belief.doubtful))
+    sentences = [
+        f"The reading '{_title(belief.model.circuit, name)}' fits nothing well: take it again."
+        for name in sorted(belief.doubtful)
+    ]
+    if belief.explained < POORLY or belief.probability(NONE_OF_THESE) > 0.5:
+        odd = reading_at_odds(belief)
+        if odd:
+            sentences.append(f"All other evidence fits together without '{_title(belief.model.circuit, odd)}'.")
+        else:
+            sentences.append("No single reading is to blame: the drawing may lack a connection, or differ.")
+    return " ".join(dict.fromkeys(sentences))
+
+
+def _title(circuit: Circuit, measurement: str) -> str:
+    return circuit.measurements[measurement].title or measurement
+
+
+def reading_at_odds(belief: Belief) -> str:
+    """Return the one measurement without which the evidence is explained well, or an empty string (leave one out)."""
+    best, name = WELL, ""
+    for k, left_out in enumerate(belief.evidence):
+        if not isinstance(left_out, ReadingTaken):
+            continue
+        rest = Belief.start(belief.model)
+        for j, evidence in enumerate(belief.evidence):
+            if j != k:
+                rest = rest.after(evidence)
+        unexplained = rest.probability(NONE_OF_THESE)
+        if rest.explained > best and unexplained < 0.3:
+            best, name = rest.explained, left_out.measurement
+    return name
+
+
+def missing_connections(belief: Belief, most: int = 3) -> tuple[MissingConnection, ...]:
+    """Try a resistor between every pair of nodes of the sound network, and return those that explain the readings best.
+
+    Only pairs that beat the best explanation on the sheet are returned, the best first.
+    """
+    model = belief.model
+    readings = [e for e in belief.evidence if isinstance(e, ReadingTaken) and e.reading.taken]
+    if not readings:
+        return ()
+    circuit = _with_trial_resistors(model.circuit)
+    faults = tuple(
+        Fault(name, replace(ELEMENTS["bridge"].faults[0], low=bridge.low, high=bridge.high), bridge.title, "", 1.0)
+        for name, bridge in circuit.bridges.items()
+    )
+    variants = single_fault_variants(faults, TRIAL_RESISTANCES)
+    columns = {e.measurement: model.column[e.measurement] for e in readings}
+    observables = [model.predictions.observables[c] for c in dict.fromkeys(columns.values())]
+    trial = predict(assemble(circuit), variants, observables, ohms_source(model.meter))
+    place = {c: k for k, c in enumerate(dict.fromkeys(columns.values()))}
+    score = _score(belief, trial.mean, trial.slopes, trial.rough, {m: place[c] for m, c in columns.items()})
+    p = model.predictions
+    best = float(_score(belief, p.mean, p.slopes, p.rough, columns).max())
+    found = []
+    for variant in variants:
+        k = int(score[variant.rows].argmax())
+        bridge = circuit.bridges[variant.faults[0].part]
+        gain = float(score[variant.rows][k]) - best
+        found.append(MissingConnection(*bridge.nodes, float(variant.severities[0][k]), gain))
+    ranked = sorted((f for f in found if f.gain > 2.0), key=lambda f: -f.gain)
+    return tuple(ranked[:most])
+
+
+def _with_trial_resistors(circuit: Circuit) -> Circuit:
+    nodes = sorted({node for part in circuit.parts.values() for node in part.nodes})
+    trials = {
+        f"trial {a} {b}": Bridge(nodes=(a, b), title=f"{a} to {b}", repair="", insulation=1e15, low=0.05, high=2.0e5)
+        for a, b in combinations(nodes, 2)
+    }
+    return circuit.model_copy(update={"bridges": trials})
+
+
+def _score(belief: Belief, mean: Array, slopes: Array, rough: Array, columns: Mapping[str, int]) -> Array:
+    """Return the log likelihood of all readings under each row, (row,)."""
+    model = belief.model
+    total = np.zeros(len(mean))
+    for e in belief.evidence:
+        if isinstance(e, ReadingTaken) and e.reading.taken:
+            k = columns[e.measurement]
+            variance = np.sum(slopes[:, k] ** 2, axis=1) + rough[:, k]
+            total += reading_likelihood(model.meter, model.function(e.measurement), e.reading, mean[:, k], variance).log
+    return total

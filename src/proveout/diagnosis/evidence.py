@@ -7,7 +7,7 @@ from typing import Literal
 
 from proveout.instruments import Reading
 
-__all__ = ["Evidence", "OutcomeSeen", "ReadingTaken", "RepairDone"]
+__all__ = ["BandSeen", "Evidence", "OutcomeSeen", "ReadingTaken", "RepairDone"]
 
 
 @dataclass(frozen=True)
@@ -16,6 +16,16 @@ class ReadingTaken:
 
     measurement: str
     reading: Reading
+
+
+@dataclass(frozen=True)
+class BandSeen:
+    """A measurement of which only this is known: the reading lay from `low` to `high`, or was over the limit."""
+
+    measurement: str
+    low: float = float("-inf")
+    high: float = float("inf")
+    over_limit: bool = False
 
 
 @dataclass(frozen=True)
@@ -40,4 +50,4 @@ class RepairDone:
     cured: bool
 
 
-Evidence = ReadingTaken | OutcomeSeen | RepairDone
+Evidence = ReadingTaken | BandSeen | OutcomeSeen | RepairDone

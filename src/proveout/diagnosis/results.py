@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,7 +15,7 @@ from proveout.diagnosis.steps import Step
 from proveout.instruments import Function, describe
 from proveout.network.laws import Array
 
-__all__ = ["opinions_of", "possible_results", "ruled_out"]
+__all__ = ["ResultGroup", "opinions_of", "possible_results", "result_groups", "ruled_out"]
 
 SHOWN = 4
 UNLIKELY = 0.005  # results rarer than this are not shown
@@ -32,27 +33,61 @@ def ruled_out(model: Model, before: Array, after: Array) -> tuple[str, ...]:
     return tuple(model.suspects[k].title for k in np.argsort(-before) if out[k])
 
 
-def possible_results(belief: Belief, step: Step) -> tuple[Possible, ...]:
-    """Return the results of a step, the most probable first for looks, ascending for readings.
+@dataclass(frozen=True)
+class ResultGroup:
+    """Results of a step that leave the same suspects.
 
-    Neighbouring bins of a reading are joined where they leave the same leading suspects.
+    `chances` (H,) is P(any of them | hypothesis), `chance` the same under the belief, `per_suspect` (suspect,) the joint
+    probability. For a reading `low` to `high` or `over_limit`, for what is seen `outcome`.
+    """
+
+    label: str
+    chance: float
+    chances: Array
+    per_suspect: Array
+    outcome: str = ""
+    low: float = float("-inf")
+    high: float = float("inf")
+    over_limit: bool = False
+
+
+def result_groups(belief: Belief, step: Step) -> tuple[ResultGroup, ...]:
+    """Return the groups of results of a step that are likely enough to show.
+
+    What is seen comes with the most probable first, readings ascending; neighbouring bands of a reading are joined where
+    they leave the same leading suspects.
     """
     model = belief.model
     found = step_outcomes(belief, step)
     joint = found.chances * belief.weight[:, None]
-    per_suspect = np.stack([np.bincount(model.hypotheses.suspect, column, len(model.suspects)) for column in joint.T])
-    groups = _joined(per_suspect, found)
-    before = belief.by_suspect()
+    size = len(model.suspects)
+    per_suspect = np.stack([np.bincount(model.hypotheses.suspect, c, size) for c in joint.T]).astype(float)
+    groups = [_group(model, step, found, members, per_suspect) for members in _joined(per_suspect, found)]
+    return tuple(g for g in groups if g.chance >= UNLIKELY)
+
+
+def _group(model: Model, step: Step, found: Outcomes, members: Sequence[int], per_suspect: Array) -> ResultGroup:
+    mass = per_suspect[list(members)].sum(axis=0)
+    chances = found.chances[:, list(members)].sum(axis=1)
+    label = _label(model, step, found, members)
+    name = found.names[members[0]]
+    if found.edges is None:
+        return ResultGroup(label, float(mass.sum()), chances, mass, outcome=name)
+    if name == "OL":
+        return ResultGroup(label, float(mass.sum()), chances, mass, over_limit=True)
+    bounds = np.concatenate([[-np.inf], found.edges, [np.inf]])
+    low, high = float(bounds[members[0]]), float(bounds[members[-1] + 1])
+    return ResultGroup(label, float(mass.sum()), chances, mass, low=low, high=high)
+
+
+def possible_results(belief: Belief, step: Step) -> tuple[Possible, ...]:
+    """Return what each possible result of a step looks like, what it leaves and what it rules out."""
+    model, before = belief.model, belief.by_suspect()
     results = []
-    for group in groups:
-        mass = per_suspect[group].sum(axis=0)
-        chance = float(mass.sum())
-        if chance < UNLIKELY:
-            continue
-        after = mass / chance
-        label = _label(model, step, found, group)
+    for group in result_groups(belief, step):
+        after = group.per_suspect / group.chance
         leaves = tuple(o for o in opinions_of(model, after)[:SHOWN] if o.probability >= 0.01)
-        results.append(Possible(label, chance, leaves, ruled_out(model, before, after)))
+        results.append(Possible(group.label, group.chance, leaves, ruled_out(model, before, after)))
     return tuple(results)
 
 

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 from proveout.circuits.repairs import access_closure
 from proveout.circuits.schema import Circuit
 
-__all__ = ["Step", "steps_of"]
+__all__ = ["SEEN_AS", "Step", "steps_of"]
+
+Seen = Literal["behaviour", "look", "trial"]
+SEEN_AS: Mapping[str, Seen] = {"watch": "behaviour", "look": "look", "try": "trial"}
+"""How the outcome of a step of each kind enters the evidence."""
 
 
 @dataclass(frozen=True)

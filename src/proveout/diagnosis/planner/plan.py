@@ -51,7 +51,7 @@ class Plan:
     lower, upper : float
         No policy costs less than `lower`; the policy found costs `upper`.
     alternatives : tuple of Alternative
-        Steps looked at, cheapest first; the chosen one leads.
+        Steps looked at, cheapest first; the chosen one leads. An exact plan leaves out what is provably dearer.
     exact : bool
         Whether the plan is the optimum.
     """
