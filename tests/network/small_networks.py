@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from proveout.network import ELEMENTS, Netlist, PartState, Placed, Solution, solve_steady
+from proveout.network import ELEMENTS, Batch, Netlist, PartState, Placed, Solution, solve_steady
 from proveout.network.laws import Array
 
 Part = tuple[str, str, tuple[str, ...], Mapping[str, Array | float]]
@@ -50,6 +50,28 @@ IDEAL = {"resistance": 1e-9}
 """A battery without internal resistance worth mention."""
 
 
-def spread(count: int, seed: int, low: float = 0.5, high: float = 2.0) -> Array:
-    """Return factors around 1 for a batch."""
-    return np.exp(np.random.default_rng(seed).uniform(np.log(low), np.log(high), count))
+PIN: list[Part] = [
+    ("battery", "battery", ("plus", "gnd"), {}),
+    ("fuse", "fuse", ("plus", "feed"), {}),
+    ("supply", "regulator", ("rail", "gnd", "feed"), {}),
+    ("sender", "open_collector", ("sig2", "rail", "low"), {}),
+    ("wire", "wire", ("sig", "sig2"), {}),
+    ("ground", "terminal", ("low", "gnd"), {}),
+    ("pin", "control_input", ("sig", "rail", "gnd"), {"pull_up": 2200.0}),
+    ("lamp", "lamp", ("feed", "lamp2"), {}),
+    ("switch", "switch", ("lamp2", "gnd"), {}),
+    ("meter", "meter_load", ("sig", "gnd"), {}),
+]
+"""A control-unit pin with its sender and supply, and a lamp: every law but the sink."""
+
+
+def varied(parts: Sequence[Part], count: int, seed: int, spread_by: float = 3.0) -> tuple[Netlist, Batch]:
+    """Return a batch in which every value of every part is multiplied by a factor up to `spread_by`, up or down."""
+    netlist, states = network(parts, leakage=1e9)
+    batch = netlist.batch(states, count)
+    rng = np.random.default_rng(seed)
+    for part, state in enumerate(states):
+        factors = np.exp(rng.uniform(-1.0, 1.0, count) * np.log(spread_by))
+        values = {name: np.asarray(value) * factors for name, value in state.values.items()}
+        netlist.vary(batch, part, slice(0, count), PartState(values))
+    return netlist, batch

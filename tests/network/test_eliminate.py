@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from proveout.errors import SingularError
-from proveout.network.eliminate import Cells, Elimination, carry, recover
+from proveout.network.eliminate import Cells, Elimination, Row, carry, recover
 from proveout.network.laws import Array
 
 Pairs = Mapping[tuple[int, int], float]
@@ -112,7 +112,7 @@ def test_the_order_of_elimination_changes_nothing(
     size, between, ground, flow = drawn
     stage = [data.draw(st.integers(0, 2)) for _ in range(size)]
     plan, cells = plan_and_cells(size, between, ground, stage)
-    rows = [np.array([q]) for q in flow]
+    rows: list[Row] = [np.array([q]) for q in flow]
     effort = np.zeros((size, 1))
     factors = []
     for steps in plan.stages:
@@ -137,7 +137,7 @@ def test_a_batch_and_several_injections_are_solved_at_once() -> None:
 
 
 def test_a_node_that_nothing_holds_is_named() -> None:
-    with pytest.raises(SingularError, match="node 'n[01]' is held by nothing.*give the circuit a leakage"):
+    with pytest.raises(SingularError, match=r"node 'n[01]' is held by nothing.*give the circuit a leakage"):
         star_mesh(2, {(0, 1): 1.0}, [0.0, 0.0], [1.0, 0.0])
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from proveout.network.eliminate import Row
-from proveout.network.laws import Array
+from proveout.network.laws import LAWS, Array
 from proveout.network.netlist import Netlist, PartState
 from proveout.network.reduction import CHUNK
 from proveout.network.steady import Solution, branch_drops, linearise
@@ -53,13 +53,12 @@ def _unit_flows(netlist: Netlist, pairs: Sequence[tuple[int, int]]) -> list[Row]
 
 def flow_through(netlist: Netlist, solution: Solution, part: int, branch: int = 0) -> Array:
     """Return the flow (batch,) in one branch of a part, from the branch's first to its second end."""
-    rows = netlist.part_rows[part][branch]
-    for group in netlist.groups:
-        for k in range(group.rows.shape[1]):
-            if group.rows[0, k] == rows[0]:
-                u = solution.effort[group.first[k]] - solution.effort[group.second[k]]
-                return group.law.flow(u, solution.parameters[rows])
-    raise LookupError(f"part {part} has no branch {branch}")
+    blocks = netlist.part_rows[part]
+    if not 0 <= branch < len(blocks):
+        raise LookupError(f"part '{netlist.parts[part].name}' has no branch {branch}; it has {len(blocks)}, from 0")
+    first, second = netlist.branch_nodes(part, branch)
+    law = LAWS[netlist.parts[part].element.branches[branch].law]
+    return law.flow(solution.effort[first] - solution.effort[second], solution.parameters[blocks[branch]])
 
 
 def row_slopes(
