@@ -1,6 +1,6 @@
 """What to do next: the planner's problem, the plan, and what following it costs."""
 
-from proveout.diagnosis.planner.plan import Alternative, Plan, plan
+from proveout.diagnosis.planner.plan import EXACT_BRANCHES, Alternative, Plan, plan
 from proveout.diagnosis.planner.problem import (
     Action,
     DecisionProblem,
@@ -13,6 +13,7 @@ from proveout.diagnosis.planner.rollout import Effort
 from proveout.diagnosis.planner.spend import Spend, chance_within, expected_cost, repair_in_order, spend_of
 
 __all__ = [
+    "EXACT_BRANCHES",
     "Action",
     "Alternative",
     "DecisionProblem",

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from proveout.diagnosis.planner.base import step_index
 from proveout.diagnosis.planner.chain import chain_order
 from proveout.diagnosis.planner.exact import exact_tree
+from proveout.diagnosis.planner.information import outcomes_by_repair
 from proveout.diagnosis.planner.model import PlanningModel, pack, repair_costs, start
 from proveout.diagnosis.planner.problem import Action, DecisionProblem
 from proveout.diagnosis.planner.reduction import keep_tests, merge_outcomes
@@ -23,7 +24,7 @@ Ints = NDArray[np.int64]
 
 EXACT_BRANCHES = 3000
 """Branches that the exact solution may look at before the rollout takes over; about 10 ms."""
-MOST_TESTS = 60
+MOST_TESTS = 48
 MOST_OUTCOMES = 6
 SMALL = 5_000
 WORK = 16_000_000
@@ -96,12 +97,20 @@ def _look_ahead_on(bench: Workbench, root: Layer, index: Floats, information: Fl
     tests = len(model.tests)
     if tests <= MOST_TESTS and model.joint.shape[2] <= MOST_OUTCOMES:
         return bench, root
+    chosen = np.arange(tests)
     if tests > MOST_TESTS:
         by_index, by_information = np.argsort(-index[:tests]), np.argsort(-information[:tests])
         both = np.stack([by_index, by_information], axis=1).ravel()
         _, first = np.unique(both, return_index=True)
-        model = keep_tests(model, np.sort(both[np.sort(first)[:MOST_TESTS]]))
-    bench = workbench(merge_outcomes(model, MOST_OUTCOMES))
+        chosen = np.sort(both[np.sort(first)[:MOST_TESTS]])
+    by_repair = np.stack(
+        [
+            outcomes_by_repair(bench.information, model.prior.astype(np.float32)[None], r)[0]
+            for r in range(len(model.repairs))
+        ]
+    )
+    by_repair = by_repair.reshape(len(model.repairs), tests, -1)[:, chosen].transpose(1, 2, 0)
+    bench = workbench(merge_outcomes(keep_tests(model, chosen), np.ascontiguousarray(by_repair), MOST_OUTCOMES))
     return bench, layer_of(bench, start(bench.model))
 
 
@@ -114,7 +123,7 @@ def _affordable(model: PlanningModel) -> Effort:
     if situations >= 1000:
         return Effort(widths=(20, 1), situations=situations)
     # Where few situations can be followed, comparing few steps well beats comparing many badly.
-    return Effort(widths=(6, 1), situations=situations, negligible=1e-3, share=0.1)
+    return Effort(widths=(6, 1), situations=situations, negligible=2e-3, share=0.1)
 
 
 def _told(model: PlanningModel, information: Floats) -> dict[Action, float]:
@@ -134,7 +143,8 @@ def _planned(bench: Workbench, tree: Tree, told: dict[Action, float], lower: flo
     if tree.edges:
         totals = tree.edges[0].total(tree.values[1])
         for step, total in zip(tree.edges[0].action.tolist(), totals.tolist(), strict=True):
-            costs[names[step]] = min(total, costs.get(names[step], np.inf))
+            # An estimate may fall below what no policy can beat; the bound knows better.
+            costs[names[step]] = min(max(total, lower), costs.get(names[step], np.inf))
     ranked = sorted(costs.items(), key=lambda item: (item[1], item[0]))
     alternatives = tuple(Alternative(action, cost, told[action]) for action, cost in ranked)
     best, upper = alternatives[0], float(evaluate(tree.layers, tree.edges).values[0][0])

@@ -35,17 +35,20 @@ def keep_tests(model: PlanningModel, tests: Ints) -> PlanningModel:
     )
 
 
-def merge_outcomes(model: PlanningModel, most: int) -> PlanningModel:
+def merge_outcomes(model: PlanningModel, by_repair: Singles, most: int) -> PlanningModel:
     """Return the model with at most `most` outcomes a test, merging those that leave nearly the same repairs.
 
     Around the most telling outcomes (chosen one by one, each the largest in probability times divergence from those
     chosen) every other joins the one from which its distribution over repairs diverges least (Kullback and Leibler).
+
+    Parameters
+    ----------
+    by_repair : (T, O, R) float
+        P(outcome, repair) of each test now.
     """
     if model.joint.shape[2] <= most:
         return model
-    weighted = (model.joint * model.prior[None, :, None]).astype(np.float32)
-    by_repair = np.add.reduceat(weighted, model.starts, axis=1).transpose(0, 2, 1)
-    label = _labels(np.ascontiguousarray(by_repair), most)
+    label = _labels(by_repair, most)
     group = (label[:, :, None] == np.arange(most)).astype(float)
     return replace(model, joint=np.matmul(model.joint, group))
 
