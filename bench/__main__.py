@@ -5,16 +5,12 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator
 from importlib import import_module
-from pathlib import Path
-
-from bench.figure import Figure
 
 GROUPS = ("solver", "planner", "loop")
-TESTS = Path(__file__).resolve().parent.parent / "tests"
 
 
-def figures(group: str) -> Iterator[Figure]:
-    """Yield the figures of a group as they are measured."""
+def figures(group: str) -> Iterator[tuple[str, float, str]]:
+    """Yield name, value and unit of the figures of a group as they are measured."""
     yield from import_module(f"bench.{group}").run()
 
 
@@ -24,11 +20,9 @@ def main(arguments: list[str]) -> int:
     if unknown:
         print(f"no group '{unknown[0]}'; there are: {', '.join(GROUPS)}", file=sys.stderr)
         return 2
-    # The reference simulator lives beside the tests that it serves.
-    sys.path.insert(0, str(TESTS))
     for group in arguments or GROUPS:
-        for figure in figures(group):
-            print(figure, flush=True)
+        for name, value, unit in figures(group):
+            print(f"{name} {value:.5g} {unit}", flush=True)
     return 0
 
 

@@ -13,7 +13,6 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from bench.figure import Figure
 from proveout.network import ELEMENTS, Netlist, PartState, Placed, solve_steady
 from reference.shared_ngspice import ACCURACY, ngspice
 
@@ -64,7 +63,7 @@ NETWORKS: Mapping[str, Harness] = {
 }
 
 
-def run() -> Iterator[Figure]:
+def run() -> Iterator[tuple[str, float, str]]:
     """Yield the speed of both solvers and their ratio, for each network."""
     for name, harness in NETWORKS.items():
         spice_time, spice = _best(by_ngspice, harness)
@@ -74,10 +73,10 @@ def run() -> Iterator[Figure]:
         if apart > AGREEMENT:
             raise RuntimeError(f"the solvers differ by {apart:.3g} V on the {name} network; the speeds mean nothing")
         suffix = "" if name == "linear" else f"_{name}"
-        yield Figure(f"solver_speedup_vs_ngspice{suffix}", spice_time / product_time, "1")
-        yield Figure(f"ngspice_point_us{suffix}", 1e6 * spice_time / points, "us")
-        yield Figure(f"solver_point_us{suffix}", 1e6 * product_time / points, "us")
-        yield Figure(f"solvers_apart{suffix}", apart, "V")
+        yield f"solver_speedup_vs_ngspice{suffix}", spice_time / product_time, "1"
+        yield f"ngspice_point_us{suffix}", 1e6 * spice_time / points, "us"
+        yield f"solver_point_us{suffix}", 1e6 * product_time / points, "us"
+        yield f"solvers_apart{suffix}", apart, "V"
 
 
 def _best(work: Callable[[Harness], Voltages], harness: Harness) -> tuple[float, Voltages]:

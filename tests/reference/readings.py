@@ -17,7 +17,7 @@ from reference.faulted import Situation
 from reference.shared_ngspice import ngspice
 from reference.spice_netlist import METER, OperatingPoint, Probe, SpiceNetlist, solve
 
-__all__ = ["combine", "phases", "reading", "readings"]
+__all__ = ["combine", "open_voltage", "phases", "reading", "readings"]
 
 OVER_LIMIT = math.inf
 
@@ -81,6 +81,14 @@ def reading(situation: Situation, name: str, meter: Meter | None = None, lead_of
     values = [_in_phase(step, measurement, capability, lead_offset) for _, step in steps]
     shown = combine(function, values, [share for share, _ in steps])
     return OVER_LIMIT if abs(shown) > capability.most * (1.0 + 1e-9) else shown
+
+
+def open_voltage(situation: Situation, name: str) -> float:
+    """Return the voltage between the points of a measurement without a meter, the largest of its phases."""
+    measurement = situation.circuit.measurements[name]
+    red, black = _nodes(situation.circuit, measurement)
+    steps = phases(replace(situation, setup=measurement.setup, phase=None))
+    return max((solve(SpiceNetlist(step)).between(red, black) for _, step in steps), key=abs)
 
 
 def _in_phase(situation: Situation, measurement: Measurement, capability: Capability, lead_offset: float) -> float:
