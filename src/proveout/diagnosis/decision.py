@@ -112,7 +112,7 @@ def build_decision(belief: Belief, shop: Shop) -> Decision:
         chances = found.chances
         if step.kind == "try":
             cured = belief.model.cures[step.name][kept]
-            cures[k] = np.add.reduceat(cured * share[:, 0], first)
+            cures[k] = np.minimum(np.add.reduceat(cured * share[:, 0], first), 1.0)  # shares add to 1 but for rounding
             chances = _looks_cured(belief, kept)
         likelihood[k, :, : chances.shape[1]] = np.add.reduceat(chances * share, first, axis=0)
     costs = _costs(belief, shop, steps)
