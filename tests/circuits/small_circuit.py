@@ -111,7 +111,7 @@ steps:
   feed: {do: feed-v, leads: {good: sensor, low: look, bad: stop}}
   sensor: {do: sensor-ohms, leads: {good: 'repair w_return', bad: repair sensor}}
   look: {do: look-cs, leads: {clean: reseat, green: repair t_feed}}
-  reseat: {do: reseat, leads: {moves: stop, rests: 'repair w_feed'}}
+  reseat: {do: reseat, leads: {cured: stop, same: 'repair w_feed'}}
 """
 
 

@@ -23,7 +23,7 @@ SLIPS = (
     ),
     ("{clean: reseat, green: repair t_feed}", "{clean: reseat}", "steps.look.leads", "result 'green'", "Add 'green"),
     (", bad: repair sensor}", ", low: stop, open: stop}", "steps.sensor.leads", "result 'high'", "Add 'high"),
-    ("moves: stop", "moves: feed", "steps.reseat.leads", "feed -> look -> reseat -> feed", "lead on"),
+    ("cured: stop", "cured: feed", "steps.reseat.leads", "feed -> look -> reseat -> feed", "lead on"),
     (
         "do: sensor-ohms, leads: {",
         "do: sensor-ohms, good: {low: 5, high: 1}, leads: {",

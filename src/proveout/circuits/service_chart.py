@@ -15,8 +15,8 @@ class Step(BaseModel):
     """One step: a measurement, look, behaviour or trial of the circuit, and where each result leads.
 
     Results of a measurement are `good`, `low`, `high`, `open` and `bad` (any that is not good and has no entry of its
-    own); results of the others are their outcomes' names. A result leads to a step's name, to `repair NAME` with the
-    name of a suspect, or to `stop` (the chart ends without a finding).
+    own); of a trial `cured` and `same`; of the others their outcomes' names. A result leads to a step's name, to
+    `repair NAME` with the name of a suspect, or to `stop` (the chart ends without a finding).
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)

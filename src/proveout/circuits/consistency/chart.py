@@ -27,11 +27,11 @@ def results_of(circuit: Circuit, step: Step) -> tuple[frozenset[str], frozenset[
             must |= {"high"} if limit.high is not None else set()
             must |= {"open"} if measurement.function == "ohms" and not limit.open else set()
         return frozenset({"good", "low", "high", "open", "bad"}), frozenset(must)
-    if step.do in circuit.looks:
-        names = frozenset(circuit.looks[step.do].outcomes)
+    if step.do in circuit.trials:
+        names = frozenset({"cured", "same"})
     else:
-        behaviour = circuit.trials[step.do].behaviour if step.do in circuit.trials else step.do
-        names = frozenset(circuit.behaviours[behaviour].outcomes)
+        seen = circuit.looks if step.do in circuit.looks else circuit.behaviours
+        names = frozenset(seen[step.do].outcomes)
     return names, names
 
 
