@@ -60,7 +60,9 @@ class Driven(_Model):
     condition: str = Field(description="name of a numeric condition")
     scale: float = 1.0
     offset: float = 0.0
-    spread: NotNegative = Field(0.0, description="standard deviation of the result about what the set-up says, absolute")
+    spread: NotNegative = Field(
+        0.0, description="standard deviation of the result about what the set-up says, absolute"
+    )
     source: str = ""
 
 
@@ -88,7 +90,9 @@ class Part(_Model):
     unit: str = Field("", description="the replaceable unit it belongs to")
     connector: str = Field("", description="for a terminal: the connector it sits in")
     cavity: str = Field("", description="for a terminal: its cavity")
-    colour: list[Colour] = Field(default_factory=list, max_length=3, description="for a wire: base colour, then stripes")
+    colour: list[Colour] = Field(
+        default_factory=list, max_length=3, description="for a wire: base colour, then stripes"
+    )
     repair: str = Field("", description="the repair that cures its faults, where it is not its unit's or its own")
     weight: NotNegative | None = Field(None, description="relative frequency of its failing; default by kind")
     healthy: bool = Field(False, description="true: assumed sound, it has no faults")
@@ -188,12 +192,12 @@ class Measurement(_Model):
     """One meter or scope reading: in which set-up, which function, where the leads go."""
 
     setup: str
-    function: Literal[
-        "volts_dc", "volts_ac", "ohms", "amps", "amps_clamp", "scope_low", "scope_high", "scope_swing"
-    ]
+    function: Literal["volts_dc", "volts_ac", "ohms", "amps", "amps_clamp", "scope_low", "scope_high", "scope_swing"]
     red: str = Field("", description="point of the red lead")
     black: str = Field("", description="point of the black lead")
-    through: str = Field("", description="for amps: the part whose current is read, from its first to its second terminal")
+    through: str = Field(
+        "", description="for amps: the part whose current is read, from its first to its second terminal"
+    )
     title: str = ""
     minutes: NotNegative = 1.0
     access: list[str] = Field(default_factory=list)
@@ -266,7 +270,12 @@ class Trial(_Model):
     access: list[str] = Field(default_factory=list)
     cures: dict[str, Share] = Field(description="fault pattern: probability that it is cured")
     behaviour: str = Field(description="the behaviour that is watched for the cure")
-    lasting: bool = Field(True, description="false: the cure does not last (reseating); the part is still to be repaired")
+    lasting: bool = Field(
+        True, description="false: the cure does not last (reseating); the part is still to be repaired"
+    )
+    undone: bool = Field(
+        False, description="true: it is undone afterwards (a known-good part taken out again), the fault is back"
+    )
     cautions: list[str] = Field(default_factory=list)
     source: str = ""
 

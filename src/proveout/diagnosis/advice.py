@@ -66,9 +66,9 @@ def advise(belief: Belief, shop: Shop, *, alternatives: int = 5) -> Advice:
         best=named[0],
         others=tuple(named[1:]),
         suspects=belief.suspects(),
-        cost_to_end=found.expected_cost,
-        minutes_to_end=max(found.expected_cost - parts, 0.0) / per_minute if per_minute else 0.0,
-        lower_bound=found.lower,
+        cost_to_end=steps[0].cost_to_end,
+        minutes_to_end=max(steps[0].cost_to_end - parts, 0.0) / per_minute if per_minute else 0.0,
+        lower_bound=max(found.lower - decision.excess, 0.0),
         stop=_stop_reason(belief, found, decision),
         chance_within=chance_authorised(decision, found, shop),
         doubt=doubt_text(belief),
@@ -78,8 +78,9 @@ def advise(belief: Belief, shop: Shop, *, alternatives: int = 5) -> Advice:
 
 def _describe(belief: Belief, shop: Shop, decision: Decision, choice: Alternative) -> StepAdvice:
     money = marginal_cost(decision.problem, choice.action)
+    choice = replace(choice, expected_cost=max(choice.expected_cost - decision.excess, 0.0))
     if choice.action.kind == "repair":
-        return _repair_advice(belief, shop, choice, money)
+        return _repair_advice(belief, shop, choice, money - decision.excess)
     return _test_advice(belief, shop, decision.steps[choice.action.index], choice, money)
 
 

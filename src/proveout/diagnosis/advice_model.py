@@ -16,6 +16,8 @@ class Shop:
     ----------
     labour_rate : float
         Money per hour.
+    wrong_repair : float
+        Money that a repair which does not cure costs on top of itself: the comeback, the customer's trust.
     opened : frozenset of str
         Access operations done.
     setup : str or None
@@ -29,6 +31,7 @@ class Shop:
     """
 
     labour_rate: float = 90.0
+    wrong_repair: float = 150.0
     opened: frozenset[str] = frozenset()
     setup: str | None = None
     blocked: frozenset[str] = frozenset()

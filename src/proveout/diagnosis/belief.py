@@ -283,7 +283,7 @@ class Belief:
             raise InputError(f"'{seen.outcome}' is no outcome of '{seen.name}'; choose one of {', '.join(outcomes)}")
         with np.errstate(divide="ignore"):
             belief = self._with_likelihood(np.log(chance[:, outcomes.index(seen.outcome)]), seen)
-        if seen.kind == "trial" and seen.outcome == "cured":
+        if seen.kind == "trial" and seen.outcome == "cured" and not model.circuit.trials[seen.name].undone:
             cured = model.cures[seen.name] > 0
             return replace(belief, presence=np.where(cured, 0.0, belief.presence))
         return belief

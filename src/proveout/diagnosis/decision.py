@@ -42,6 +42,7 @@ class Decision:
     problem: DecisionProblem
     steps: tuple[Step, ...]
     outcomes: tuple[Outcomes, ...]
+    excess: float
 
 
 def open_steps(belief: Belief, shop: Shop) -> tuple[Step, ...]:
@@ -95,7 +96,9 @@ def _reading_outcomes(belief: Belief, measurement: str, kept: Index) -> Outcomes
 def build_decision(belief: Belief, shop: Shop) -> Decision:
     """Return the planner's problem for a belief: hypotheses merged into particles, results into bins.
 
-    Costs are money: minutes at the shop's labour rate, and parts.
+    Costs are money: minutes at the shop's labour rate, and parts. Every case ends with one repair, or one cure by a
+    trial, so what a wrong repair costs on top is put on every repair and cure; `excess` says how much too much each
+    expected cost then is.
     """
     h = belief.model.hypotheses
     kept, group = _particles(belief)
@@ -122,10 +125,10 @@ def build_decision(belief: Belief, shop: Shop) -> Decision:
         repair_of=repair_of,
         likelihood=likelihood / likelihood.sum(axis=2, keepdims=True),
         cures=cures,
-        cure_cost=_cure_costs(belief, steps, cures * prior, costs.repair_cost[repair_of]),
+        cure_cost=_cure_costs(belief, steps, cures * prior, costs.repair_cost[repair_of], shop.wrong_repair),
         **vars(costs),
     )
-    return Decision(problem, steps, outcomes)
+    return Decision(problem, steps, outcomes, shop.wrong_repair)
 
 
 def _looks_cured(belief: Belief, kept: Index) -> Array:
@@ -134,12 +137,12 @@ def _looks_cured(belief: Belief, kept: Index) -> Array:
     return np.column_stack([gone, 1.0 - gone])
 
 
-def _cure_costs(belief: Belief, steps: Sequence[Step], cured: Array, repair_cost: Array) -> Array:
+def _cure_costs(belief: Belief, steps: Sequence[Step], cured: Array, repair_cost: Array, wrong_repair: float) -> Array:
     """Return what a cure still costs, (T,): nothing where it lasts, the repair of what it cured where it does not."""
     trials = belief.model.circuit.trials
     lasting = np.array([step.kind != "try" or trials[step.name].lasting for step in steps])
     expected = cured @ repair_cost / np.maximum(cured.sum(axis=1), 1e-12)
-    return np.where(lasting, 0.0, expected)
+    return np.where(lasting, wrong_repair, expected)
 
 
 def _particles(belief: Belief) -> tuple[Index, Index]:
@@ -198,6 +201,6 @@ def _costs(belief: Belief, shop: Shop, steps: Sequence[Step]) -> _Costs:
         setup=setups.index(shop.setup) if shop.setup else -1,
         access_cost=np.array([circuit.access[a].minutes * per_minute for a in access]),
         opened=opened[0],
-        repair_cost=np.array([(r.minutes + proof) * per_minute + r.parts for r in repairs]),
+        repair_cost=np.array([(r.minutes + proof) * per_minute + r.parts + shop.wrong_repair for r in repairs]),
         repair_access=repair_access,
     )
