@@ -74,7 +74,7 @@ def networks(
     chosen = draw(st.lists(st.sampled_from(pairs), unique=True)) if pairs else []
     between = {pair: 10.0 ** draw(power) for pair in chosen}
     ground = [10.0 ** draw(power) for _ in range(size)]
-    flow = [draw(st.floats(0.0, 1.0)) for _ in range(size)]
+    flow = [draw(st.just(0.0) | st.floats(1e-12, 1.0)) for _ in range(size)]
     return size, between, ground, flow
 
 

@@ -52,3 +52,11 @@ def test_a_junction_finds_its_voltage_for_currents_over_fourteen_decades(source:
     for start in (0.0, 0.6, 100.0, -100.0):
         found = newton(network, np.array([[start], [0.0]]), 1e-12)[0, 0]
         assert found == pytest.approx(0.03 * np.log1p(source / 1e-12), rel=1e-5)
+
+
+def test_a_lamp_that_loses_its_supply_goes_dark_in_a_few_steps(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Newton's method alone would swing around zero, four fifths as far each time."""
+    monkeypatch.setattr("proveout.network.newton.MOST_STEPS", 5)
+    monkeypatch.setattr("proveout.network.descent.MOST_STEPS", 1)
+    network = one_branch("lamp", [0.35, 0.07], 1e-9, 0.0)
+    assert newton(network, np.array([[12.0], [0.0]]), 1e-9)[0, 0] == pytest.approx(0.0, abs=1e-9)

@@ -35,8 +35,8 @@ class Lamp:
 
     @staticmethod
     def approach(old: Array, new: Array, p: Array) -> Array:
-        """Return `new`: the bend is gentle."""
-        return new
+        """Return `new`, but zero between the two signs: a hot filament's tangent overshoots a cold one's far side."""
+        return np.where(old * new < 0, 0.0, new)
 
     @staticmethod
     def content(u: Array, p: Array) -> Array:
