@@ -251,10 +251,12 @@ class Belief:
         with np.errstate(divide="ignore"):
             return self._with_likelihood(np.log(chances[:, -1 if seen.over_limit else 1]), seen)
 
-    def band_chances(self, column: int, function: Function, edges: Array, kept: Rows = slice(None)) -> Array:
+    def band_chances(
+        self, column: int, function: Function, edges: Array, kept: Rows = slice(None), *, slip: float = SLIP
+    ) -> Array:
         """Return P(band | hypothesis) of a reading, (H, edges + 2): the bands between ascending edges, then over-limit.
 
-        With `kept` only for those hypotheses. Slips are spread evenly over the bands.
+        With `kept` only for those hypotheses. Slips, of probability `slip`, are spread evenly over the bands.
         """
         h = self.model.hypotheses
         rows, back = np.unique(np.append(h.row[kept], 0), return_inverse=True)
@@ -264,7 +266,7 @@ class Belief:
         presence, known = self.presence[kept][:, None], h.known[kept]
         chances = presence * table[back[:-1]] + (1.0 - presence) * table[back[-1]]
         even = 1.0 / chances.shape[1]
-        chances = (1.0 - SLIP) * chances + SLIP * even
+        chances = (1.0 - slip) * chances + slip * even
         chances[~known] = even
         return chances
 

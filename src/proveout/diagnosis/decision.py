@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 import numpy.typing as npt
@@ -93,19 +94,23 @@ def _reading_outcomes(belief: Belief, measurement: str, kept: Index) -> Outcomes
     return Outcomes((*names, "OL"), belief.band_chances(column, function, edges, kept), edges)
 
 
-def build_decision(belief: Belief, shop: Shop) -> Decision:
+def build_decision(
+    belief: Belief, shop: Shop, outcomes_of: Callable[[Step, Index], Outcomes] | None = None
+) -> Decision:
     """Return the planner's problem for a belief: hypotheses merged into particles, results into bins.
 
     Costs are money: minutes at the shop's labour rate, and parts. Every case ends with one repair, or one cure by a
     trial, so what a wrong repair costs on top is put on every repair and cure; `excess` says how much too much each
-    expected cost then is.
+    expected cost then is. `outcomes_of` gives the possible results of a step for chosen hypotheses; by default
+    `step_outcomes`.
     """
     h = belief.model.hypotheses
     kept, group = _particles(belief)
     weight = belief.weight[kept]
     prior = np.bincount(group, weight)
     steps = open_steps(belief, shop)
-    outcomes = tuple(step_outcomes(belief, step, kept) for step in steps)
+    results = outcomes_of or partial(step_outcomes, belief)
+    outcomes = tuple(results(step, kept) for step in steps)
     width = max((o.chances.shape[1] for o in outcomes), default=1)
     likelihood = np.zeros((len(steps), len(prior), width))
     cures = np.zeros((len(steps), len(prior)))
