@@ -22,6 +22,7 @@ Bools = NDArray[np.bool_]
 
 _LEAST_COST = 1e-9
 _LEAST_INFORMATION = 1e-6
+_FIRST = 1e9
 _CERTAIN = 1.0 - 1e-9
 
 
@@ -55,7 +56,8 @@ def step_index(bench: Workbench, layer: Layer) -> tuple[Floats, Floats]:
     worthwhile = worthwhile_tests(bench, layer, cost)
     cost = cost - _saved_by_cures(bench, layer)
     allowed = worthwhile & ((information > _LEAST_INFORMATION) | (cost < 0.0))
-    index = (information + _LEAST_INFORMATION) / np.maximum(cost, _LEAST_COST)
+    # A test that saves more by its cures than it costs comes first, the one that saves most before the others.
+    index = np.where(cost < 0.0, _FIRST - cost, information / np.maximum(cost, _LEAST_COST))
     by_test = np.where(allowed, index, -np.inf)
     told = binary_entropy(layer.chance)
     wasted = (1.0 - layer.chance) * repair_costs(bench.model, layer.at.opened)

@@ -1,13 +1,18 @@
 """Exact dynamic programming for small problems.
 
 A situation is fixed by the outcomes seen, the repairs that failed and the set-up; what is open follows from them. All
-situations that k steps can reach are merged into one layer, so each is solved once. A step is dropped where its lower
-bound reaches the cost of a policy already known there; this never drops the optimum.
+situations that k steps can reach are merged into one layer, so each is solved once. Each carries the most that it may
+cost as part of an optimal policy: with U at a situation, a step of lower bound L, and a branch of probability w to a
+situation of lower bound b, the branch may cost
+
+    b + (U - L) / w                                                                                                 (1)
+
+since the other branches cost at least their bounds. A step with L above U is dropped; this never drops the optimum.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,22 +35,36 @@ def fits_exactly(bench: Workbench) -> bool:
     return sum(_key_bits(bench)) <= _KEY_BITS
 
 
-def exact_tree(bench: Workbench, root: Layer, most: int) -> Tree | None:
-    """Solve the problem, or return None when more than `most` branches would have to be looked at."""
+@dataclass(frozen=True, eq=False)
+class _Frontier:
+    """The situations of one depth with their keys (N,) and the most that each may cost (N,)."""
+
+    layer: Layer
+    keys: Ints
+    most: Floats
+
+
+def exact_tree(bench: Workbench, root: Layer, upper: float, branches: int) -> Tree | None:
+    """Solve the problem, or return None when more than `branches` steps would have to be looked at.
+
+    Parameters
+    ----------
+    upper : float
+        Cost of a policy already known; the lower, the fewer steps have to be looked at.
+    """
     if not fits_exactly(bench):
         return None
-    layers, steps = [root], list[Edges]()
-    keys = np.zeros(1, dtype=np.int64)
-    looked_at = 0
+    layers, steps, looked_at = [root], list[Edges](), 0
+    here = _Frontier(root, np.zeros(1, dtype=np.int64), np.array([upper]))
     while True:
-        source, action = _all_steps(bench, layers[-1])
+        source, action = _all_steps(bench, here.layer)
         looked_at += len(source)
-        if looked_at > most:
+        if looked_at > branches:
             return None
         if not len(source):
             return evaluate(layers, steps)
-        edges, layer, keys = _next_layer(bench, layers[-1], keys, source, action)
-        layers.append(layer)
+        edges, here = _next(bench, here, source, action)
+        layers.append(here.layer)
         steps.append(edges)
 
 
@@ -58,22 +77,27 @@ def _all_steps(bench: Workbench, layer: Layer) -> tuple[Ints, Ints]:
     return source, action
 
 
-def _next_layer(bench: Workbench, layer: Layer, keys: Ints, source: Ints, action: Ints) -> tuple[Edges, Layer, Ints]:
-    edges, after = branch(bench.model, layer, source, action)
+def _next(bench: Workbench, here: _Frontier, source: Ints, action: Ints) -> tuple[Edges, _Frontier]:
+    edges, after = branch(bench.model, here.layer, source, action)
     reached = layer_of(bench, after)
-    kept = _undominated(layer, edges, reached)
-    new_keys = _keys(bench, keys, edges, reached)
-    edges = edges.pick(kept)
-    numbers, first, inverse = np.unique(new_keys[edges.target], return_index=True, return_inverse=True)
-    merged = reached.pick(edges.target[first])
-    return replace(edges, target=inverse.astype(np.int64)), merged, numbers
+    least, most = edges.total(reached.bound), _most(here, edges, reached)
+    edges_kept = least <= most[source] * (1.0 + _SLACK)
+    keys = _keys(bench, here.keys, edges, reached)
+    allowed = reached.bound + (most[source] - least)[edges.edge] / edges.weight  # (1)
+    kept = edges.pick(edges_kept)
+    numbers, first, inverse = np.unique(keys[kept.target], return_index=True, return_inverse=True)
+    largest = np.zeros(len(numbers))
+    np.maximum.at(largest, inverse, allowed[kept.target])
+    merged = reached.pick(kept.target[first])
+    following = _Frontier(merged, numbers, np.minimum(largest, merged.chain))
+    return replace(kept, target=inverse.astype(np.int64)), following
 
 
-def _undominated(layer: Layer, edges: Edges, reached: Layer) -> NDArray[np.bool_]:
-    """Steps whose lower bound stays below the cheapest policy known in their situation."""
-    known = layer.chain.copy()
-    np.minimum.at(known, edges.source, edges.total(reached.chain))
-    return np.asarray(edges.total(reached.bound) < known[edges.source] * (1.0 + _SLACK))
+def _most(here: _Frontier, edges: Edges, reached: Layer) -> Floats:
+    """(N,) float, the most that each situation may cost: as allowed from above, or by a policy one step deep."""
+    most = np.minimum(here.most, here.layer.chain)
+    np.minimum.at(most, edges.source, edges.total(reached.chain))
+    return most
 
 
 def _key_bits(bench: Workbench) -> tuple[int, int, int]:

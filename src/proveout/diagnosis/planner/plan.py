@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,12 +10,11 @@ from numpy.typing import NDArray
 from proveout.diagnosis.planner.base import step_index
 from proveout.diagnosis.planner.chain import chain_order
 from proveout.diagnosis.planner.exact import exact_tree
-from proveout.diagnosis.planner.information import outcomes_by_repair
 from proveout.diagnosis.planner.model import PlanningModel, pack, repair_costs, start
 from proveout.diagnosis.planner.problem import Action, DecisionProblem
-from proveout.diagnosis.planner.reduction import keep_tests, merge_outcomes
+from proveout.diagnosis.planner.reduction import look_ahead, most_promising
 from proveout.diagnosis.planner.rollout import Effort, rollout
-from proveout.diagnosis.planner.tree import Layer, Tree, Workbench, evaluate, layer_of, workbench
+from proveout.diagnosis.planner.tree import Tree, evaluate, layer_of, workbench
 
 __all__ = ["Alternative", "Plan", "plan"]
 
@@ -52,7 +51,8 @@ class Plan:
     lower, upper : float
         No policy costs less than `lower`; the policy found costs `upper`.
     alternatives : tuple of Alternative
-        Steps looked at, cheapest first; the chosen one leads. An exact plan leaves out what is provably dearer.
+        Steps looked at, cheapest first; the chosen one leads.
+        The costs of the others are those of policies found, or estimates where the problem is large.
     exact : bool
         Whether the plan is the optimum.
     """
@@ -63,8 +63,6 @@ class Plan:
     upper: float
     alternatives: tuple[Alternative, ...]
     exact: bool
-    tree: Tree = field(repr=False, compare=False)
-    bench: Workbench = field(repr=False, compare=False)
 
 
 def plan(problem: DecisionProblem, *, effort: Effort | None = None, exact_branches: int = EXACT_BRANCHES) -> Plan:
@@ -83,35 +81,18 @@ def plan(problem: DecisionProblem, *, effort: Effort | None = None, exact_branch
     root = layer_of(bench, start(model))
     index, information = step_index(bench, root)
     told = _told(model, information[0])
-    tree = exact_tree(bench, root, exact_branches) if exact_branches else None
-    if tree is not None:
-        return _planned(bench, tree, told, float(tree.values[0][0]), exact=True)
-    bench, root_again = _look_ahead_on(bench, root, index[0], information[0])
-    tree = rollout(bench, root_again, effort or _affordable(bench.model))
-    return _planned(bench, tree, told, float(root.bound[0]), exact=False)
-
-
-def _look_ahead_on(bench: Workbench, root: Layer, index: Floats, information: Floats) -> tuple[Workbench, Layer]:
-    """The bench for the rollout: the same one if small enough, else with fewer tests and outcomes."""
-    model = bench.model
-    tests = len(model.tests)
-    if tests <= MOST_TESTS and model.joint.shape[2] <= MOST_OUTCOMES:
-        return bench, root
-    chosen = np.arange(tests)
-    if tests > MOST_TESTS:
-        by_index, by_information = np.argsort(-index[:tests]), np.argsort(-information[:tests])
-        both = np.stack([by_index, by_information], axis=1).ravel()
-        _, first = np.unique(both, return_index=True)
-        chosen = np.sort(both[np.sort(first)[:MOST_TESTS]])
-    by_repair = np.stack(
-        [
-            outcomes_by_repair(bench.information, model.prior.astype(np.float32)[None], r)[0]
-            for r in range(len(model.repairs))
-        ]
-    )
-    by_repair = by_repair.reshape(len(model.repairs), tests, -1)[:, chosen].transpose(1, 2, 0)
-    bench = workbench(merge_outcomes(keep_tests(model, chosen), np.ascontiguousarray(by_repair), MOST_OUTCOMES))
-    return bench, layer_of(bench, start(bench.model))
+    chosen = most_promising(model, index[0], information[0], MOST_TESTS)
+    ahead = look_ahead(bench, chosen, MOST_OUTCOMES)
+    tree = rollout(ahead, layer_of(ahead, start(ahead.model)), effort or _affordable(ahead.model))
+    upper = float(evaluate(tree.layers, tree.edges).values[0][0])
+    costs = _step_costs(ahead.model, tree, float(root.bound[0]))
+    solved = exact_tree(bench, root, upper, exact_branches)
+    if solved is None:
+        return _planned(costs, told, float(root.bound[0]), upper, exact=False)
+    optimum = float(solved.values[0][0])
+    for action, cost in _step_costs(model, solved, optimum).items():
+        costs[action] = min(cost, costs.get(action, np.inf))
+    return _planned(costs, told, optimum, optimum, exact=True)
 
 
 def _affordable(model: PlanningModel) -> Effort:
@@ -135,18 +116,20 @@ def _every_action(model: PlanningModel) -> list[Action]:
     return [Action("test", int(t)) for t in model.tests] + [Action("repair", int(r)) for r in model.repairs]
 
 
-def _planned(bench: Workbench, tree: Tree, told: dict[Action, float], lower: float, *, exact: bool) -> Plan:
-    names = _every_action(bench.model)
-    root = tree.layers[0]
-    first = chain_order(root.chance, repair_costs(bench.model, root.at.opened))[0, 0]
-    costs = {names[len(bench.model.tests) + first]: float(root.chain[0])}
-    if tree.edges:
-        totals = tree.edges[0].total(tree.values[1])
-        for step, total in zip(tree.edges[0].action.tolist(), totals.tolist(), strict=True):
-            # An estimate may fall below what no policy can beat; the bound knows better.
-            costs[names[step]] = min(max(total, lower), costs.get(names[step], np.inf))
+def _step_costs(model: PlanningModel, tree: Tree, lower: float) -> dict[Action, float]:
+    """Expected cost to the end of the first repair in order and of each step tried first in the tree."""
+    names, root = _every_action(model), tree.layers[0]
+    first = chain_order(root.chance, repair_costs(model, root.at.opened))[0, 0]
+    costs = {names[len(model.tests) + first]: float(root.chain[0])}
+    totals = tree.edges[0].total(tree.values[1]) if tree.edges else np.zeros(0)
+    for step, total in zip(tree.edges[0].action.tolist() if tree.edges else [], totals.tolist(), strict=True):
+        # An estimate may fall below what no policy can beat; the bound knows better.
+        costs[names[step]] = min(max(total, lower), costs.get(names[step], np.inf))
+    return costs
+
+
+def _planned(costs: dict[Action, float], told: dict[Action, float], lower: float, upper: float, *, exact: bool) -> Plan:
     ranked = sorted(costs.items(), key=lambda item: (item[1], item[0]))
     alternatives = tuple(Alternative(action, cost, told[action]) for action, cost in ranked)
-    best, upper = alternatives[0], float(evaluate(tree.layers, tree.edges).values[0][0])
-    cost = best.expected_cost
-    return Plan(best.action, cost, min(lower, upper), upper, alternatives, exact, tree, bench)
+    best = alternatives[0]
+    return Plan(best.action, best.expected_cost, min(lower, upper), upper, alternatives, exact)

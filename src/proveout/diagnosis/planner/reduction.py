@@ -11,14 +11,44 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.diagnosis.planner.information import outcomes_by_repair
 from proveout.diagnosis.planner.model import PlanningModel
+from proveout.diagnosis.planner.tree import Workbench, workbench
 
-__all__ = ["keep_tests", "merge_outcomes"]
+__all__ = ["keep_tests", "look_ahead", "merge_outcomes", "most_promising"]
 
+Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Ints = NDArray[np.int64]
 
 _SMOOTHING = np.float32(1e-4)
+
+
+def most_promising(model: PlanningModel, index: Floats, information: Floats, most: int) -> Ints:
+    """At most `most` tests, taken in turn from the highest index and the highest information.
+
+    Parameters
+    ----------
+    index, information : (T + R,) float
+        As `step_index` gives them.
+    """
+    tests = len(model.tests)
+    if tests <= most:
+        return np.arange(tests)
+    in_turn = np.stack([np.argsort(-index[:tests]), np.argsort(-information[:tests])], axis=1).ravel()
+    _, first = np.unique(in_turn, return_index=True)
+    return np.sort(in_turn[np.sort(first)[:most]])
+
+
+def look_ahead(bench: Workbench, tests: Ints, most_outcomes: int) -> Workbench:
+    """Return the workbench for the look ahead on the given tests; the same one where nothing has to be reduced."""
+    model = bench.model
+    if len(tests) == len(model.tests) and model.joint.shape[2] <= most_outcomes:
+        return bench
+    now = model.prior.astype(np.float32)[None]
+    rows = np.stack([outcomes_by_repair(bench.information, now, r)[0] for r in range(len(model.repairs))])
+    by_repair = rows.reshape(len(rows), len(model.tests), -1)[:, tests].transpose(1, 2, 0)
+    return workbench(merge_outcomes(keep_tests(model, tests), np.ascontiguousarray(by_repair), most_outcomes))
 
 
 def keep_tests(model: PlanningModel, tests: Ints) -> PlanningModel:
