@@ -118,7 +118,7 @@ def build_decision(
     share = (weight / prior[group])[:, None]
     for k, (step, found) in enumerate(zip(steps, outcomes, strict=True)):
         chances = found.chances
-        if step.kind == "try":
+        if step.kind == "try" and not belief.model.circuit.trials[step.name].undone:
             cured = belief.model.cures[step.name][kept]
             cures[k] = np.minimum(np.add.reduceat(cured * share[:, 0], first), 1.0)  # shares add to 1 but for rounding
             chances = _looks_cured(belief, kept)
@@ -130,7 +130,7 @@ def build_decision(
         repair_of=repair_of,
         likelihood=likelihood / likelihood.sum(axis=2, keepdims=True),
         cures=cures,
-        cure_cost=_cure_costs(belief, steps, cures * prior, costs.repair_cost[repair_of], shop.wrong_repair),
+        cure_cost=_cure_costs(belief, steps, cures * prior, repair_of, costs.repair_cost, shop.wrong_repair),
         **vars(costs),
     )
     return Decision(problem, steps, outcomes, shop.wrong_repair)
@@ -142,12 +142,21 @@ def _looks_cured(belief: Belief, kept: Index) -> Array:
     return np.column_stack([gone, 1.0 - gone])
 
 
-def _cure_costs(belief: Belief, steps: Sequence[Step], cured: Array, repair_cost: Array, wrong_repair: float) -> Array:
-    """Return what a cure still costs, (T,): nothing where it lasts, the repair of what it cured where it does not."""
+def _cure_costs(
+    belief: Belief, steps: Sequence[Step], cured: Array, repair_of: Index, repair_cost: Array, wrong_repair: float
+) -> Array:
+    """Return what a cure still costs, (T,), with `cured` (T, particle) the joint probabilities.
+
+    Nothing more where it lasts; else the repair of what it cured, and the risk of repairing another suspect that it
+    would have cured too, for nothing shows the fault any more.
+    """
     trials = belief.model.circuit.trials
     lasting = np.array([step.kind != "try" or trials[step.name].lasting for step in steps])
-    expected = cured @ repair_cost / np.maximum(cured.sum(axis=1), 1e-12)
-    return np.where(lasting, wrong_repair, expected)
+    total = np.maximum(cured.sum(axis=1), 1e-12)
+    per_suspect = np.stack([np.bincount(repair_of, row, len(repair_cost)) for row in cured])
+    expected = per_suspect @ repair_cost / total
+    sure = per_suspect.max(axis=1) / total
+    return np.where(lasting, wrong_repair, expected + wrong_repair * (1.0 - sure))
 
 
 def _particles(belief: Belief) -> tuple[Index, Index]:
