@@ -1,5 +1,7 @@
 """What can go wrong, as one tree. Every message names the value, the place, the rule and what to do next.
 
+The tree::
+
     ProveoutError                 anything that is said to the user in one sentence, exit code 2
     ├── InputError                something typed or given is not usable
     │   ├── UnitError             an unknown unit, or a unit of the wrong kind

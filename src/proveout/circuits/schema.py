@@ -273,9 +273,7 @@ class Trial(_Model):
     lasting: bool = Field(
         True, description="false: the cure does not last (reseating); the part is still to be repaired"
     )
-    undone: bool = Field(
-        False, description="true: it is undone afterwards (a known-good part taken out again), the fault is back"
-    )
+    undone: bool = Field(False, description="true: undone afterwards (a known-good part taken out again)")
     cautions: list[str] = Field(default_factory=list)
     source: str = ""
 

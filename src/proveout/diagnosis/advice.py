@@ -177,7 +177,10 @@ def _reasons(steps: Sequence[StepAdvice], found: Plan, belief: Belief) -> list[s
     for step in steps:
         if step.kind == "repair":
             chance = belief.probability(step.name)
-            text = f"It is the cause with probability {chance:.0%}; repaired first, the case is expected to cost {step.cost_to_end:.0f} to its end."
+            text = (
+                f"It is the cause with probability {chance:.0%}; "
+                f"repaired first, the case is expected to cost {step.cost_to_end:.0f} to its end."
+            )
         else:
             text = (
                 f"It is expected to tell {step.information_bits:.2f} bit about the repair for {step.money:.0f}; "

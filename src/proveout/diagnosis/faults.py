@@ -1,4 +1,4 @@
-"""Fault modes of a circuit, with prior weights and severity grids, grouped into suspects by the repair that cures them."""
+"""Fault modes of a circuit with their frequencies and severities, grouped into suspects by the repair that cures them."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Every hypothesis of a case as rows: a fault at a severity, the same as an intermittent, no fault now, none of these."""
+"""Every hypothesis of a case: a fault at a severity, the same as an intermittent, no fault now, none of these."""
 
 from __future__ import annotations
 

@@ -85,11 +85,11 @@ def explain_limit(model: Model, before: Belief, measurement: str, reading: Readi
     if passes:
         leading = before.suspects()[0].title
         return (
-            f"{reading.shown} is within the manual's limit ({limit.shown}{source}), but a sound circuit of this sheet reads "
+            f"{reading.shown} is within the manual's limit ({limit.shown}{source}), but a sound circuit here reads "
             f"{sound.shown}: the limit is too wide to see this fault. Leading before it: {leading}."
         )
     return (
-        f"{reading.shown} is outside the manual's limit ({limit.shown}{source}), yet a sound circuit of this sheet reads "
+        f"{reading.shown} is outside the manual's limit ({limit.shown}{source}), yet a sound circuit here reads "
         f"{sound.shown}: the limit is meant for another circuit or another set-up. Check the sheet's values."
     )
 

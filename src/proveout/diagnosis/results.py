@@ -37,7 +37,7 @@ def ruled_out(model: Model, before: Array, after: Array) -> tuple[str, ...]:
 class ResultGroup:
     """Results of a step that leave the same suspects.
 
-    `chances` (H,) is P(any of them | hypothesis), `chance` the same under the belief, `per_suspect` (suspect,) the joint
+    `chances` (H,) is P(any of them | hypothesis), `chance` the same under the belief, `per_suspect` the joint
     probability. For a reading `low` to `high` or `over_limit`, for what is seen `outcome`.
     """
 
@@ -54,8 +54,8 @@ class ResultGroup:
 def result_groups(belief: Belief, step: Step) -> tuple[ResultGroup, ...]:
     """Return the groups of results of a step that are likely enough to show.
 
-    What is seen comes with the most probable first, readings ascending; neighbouring bands of a reading are joined where
-    they leave the same leading suspects.
+    What is seen comes with the most probable first, readings ascending; neighbouring bands of a reading are joined
+    where they leave the same leading suspects.
     """
     model = belief.model
     found = step_outcomes(belief, step)

@@ -36,7 +36,7 @@ def signal_probability(predictions: Predictions, signal: Signal) -> Array:
 
 
 def behaviour_table(predictions: Predictions, circuit: Circuit, behaviour: Behaviour) -> Array:
-    """Return P(outcome | row), (G, outcome): the first outcome whose signals agree, mixed with slips of the observer."""
+    """Return P(outcome | row), (G, outcome): the first outcome whose signals agree, mixed with the observer's slips."""
     names = sorted({signal for outcome in behaviour.outcomes.values() for signal in outcome.when})
     chance = {name: signal_probability(predictions, circuit.signals[name]) for name in names}
     table = np.zeros((len(predictions.mean), len(behaviour.outcomes)))
