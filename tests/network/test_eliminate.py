@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from proveout.errors import SingularError
+from proveout.errors import NetworkError, SingularError
 from proveout.network.eliminate import Cells, Elimination, Row, carry, recover
 from proveout.network.laws import Array
 
@@ -139,6 +139,11 @@ def test_a_batch_and_several_injections_are_solved_at_once() -> None:
 def test_a_node_that_nothing_holds_is_named() -> None:
     with pytest.raises(SingularError, match=r"node 'n[01]' is held by nothing.*give the circuit a leakage"):
         star_mesh(2, {(0, 1): 1.0}, [0.0, 0.0], [1.0, 0.0])
+
+
+def test_a_node_with_an_infinite_conductance_is_named() -> None:
+    with pytest.raises(NetworkError, match="a conductance at node 'n0' is infinite; give every closed branch"):
+        star_mesh(1, {}, [np.inf], [1.0])
 
 
 def test_a_branch_with_both_ends_on_one_node_counts_for_nothing() -> None:

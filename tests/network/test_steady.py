@@ -236,6 +236,34 @@ def test_the_solution_does_not_depend_on_the_start() -> None:
     np.testing.assert_allclose(solve_steady(netlist, batch, cold[:, :1]).effort, cold, rtol=1e-9, atol=1e-9)
 
 
+def test_solving_leaves_the_batch_as_it_was() -> None:
+    """Also where a gate that was thought on turns out off."""
+    netlist, states = network([battery(7.4), ("relay", "relay", ("plus", "gnd", "plus", "load"), {})], leakage=1e9)
+    batch = netlist.batch(states, 3)
+    before = [a.copy() for a in (batch.on, batch.off, batch.enabled, batch.threshold)]
+    assert not solve_steady(netlist, batch).on.any()
+    for now, then in zip((batch.on, batch.off, batch.enabled, batch.threshold), before, strict=True):
+        np.testing.assert_array_equal(now, then)
+
+
+def test_an_infinite_branch_parameter_is_named_too() -> None:
+    netlist, states = network([battery(12.0), resistor("load", "plus", "gnd", 10.0)])
+    batch = netlist.batch(states, 2)
+    batch.on[netlist.part_rows[1][0][0], 1] = np.inf
+    with pytest.raises(NetworkError, match=r"parameter g of the linear branch a to b of 'load' .* is inf in variant 1"):
+        solve_steady(netlist, batch)
+
+
+def test_efforts_beyond_all_numbers_name_their_node() -> None:
+    parts: list[Part] = [("meter", "meter_load", ("loose", "gnd"), {})]
+    netlist, states = network([battery(12.0), *parts])
+    batch = netlist.batch(states, 1)
+    batch.on[netlist.part_rows[1][0][1]] = 1e308
+    batch.on[netlist.part_rows[1][0][0]] = 1e-3
+    with pytest.raises(DivergedError, match="the effort at node 'loose' grows beyond all numbers"):
+        solve_steady(netlist, batch)
+
+
 def test_all_currents_into_each_node_add_up_to_nothing() -> None:
     netlist, solution = solved(PIN, leakage=1e9)
     total = solution.effort[:-1, 0] / 1e9

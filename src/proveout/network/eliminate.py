@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from proveout.errors import SingularError
+from proveout.errors import NetworkError, SingularError
 from proveout.network.laws import Array
 
 __all__ = ["Cells", "Elimination", "Factor", "Row", "Star", "Step", "added", "carry", "recover"]
@@ -136,6 +136,8 @@ class Elimination:
         ------
         SingularError
             If nothing holds a node; the message names it.
+        NetworkError
+            If a conductance is infinite; the message names the node.
         """
         return tuple(self._star(cells.between, cells.ground, step) for step in steps)
 
@@ -149,6 +151,11 @@ class Elimination:
             raise SingularError(
                 f"node '{self.names[step.node]}' is held by nothing: no element and no leakage reaches it from "
                 f"ground; give the circuit a leakage, or connect the node"
+            )
+        if not total.max() < np.inf:
+            raise NetworkError(
+                f"a conductance at node '{self.names[step.node]}' is infinite; give every closed branch a small "
+                f"resistance above 0"
             )
         inverse = 1.0 / total
         shares = tuple(None if g is None else g * inverse for g in star)

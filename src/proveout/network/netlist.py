@@ -66,7 +66,8 @@ class Batch:
     Attributes
     ----------
     on, off : (row, batch) float
-        Parameter values with every gated element on, and off; they differ only in the rows of gated elements.
+        Parameter values with every gated element on, and off; they differ only in the rows of gated elements, and are
+        one array where there is none.
     enabled : (gate, batch) bool
         Whether the set-up lets the gated element be on.
     threshold : (gate, batch) float
@@ -195,9 +196,10 @@ class Netlist:
     def batch(self, states: Sequence[PartState], count: int) -> Batch:
         """Return a batch of `count` equal variants; `states` holds one state for each part, in the order of `parts`."""
         gates = len(self.gates)
+        on = np.empty((self.rows, count))
         batch = Batch(
-            np.empty((self.rows, count)),
-            np.empty((self.rows, count)),
+            on,
+            np.empty((self.rows, count)) if gates else on,
             np.empty((gates, count), dtype=bool),
             np.empty((gates, count)),
         )
@@ -214,7 +216,8 @@ class Netlist:
         for rows, good, idle in zip(self.part_rows[part], on, off, strict=True):
             for row, high, low in zip(rows, good, idle, strict=True):
                 batch.on[row, columns] = high
-                batch.off[row, columns] = low
+                if batch.off is not batch.on:
+                    batch.off[row, columns] = low
         if gate is not None:
             batch.enabled[gate, columns] = on_state and state.present
             batch.threshold[gate, columns] = state.values[self.gates[gate].threshold]

@@ -8,7 +8,7 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from proveout.errors import NetworkError
+from proveout.errors import DivergedError, NetworkError
 from proveout.network.eliminate import Factor
 from proveout.network.laws import Array
 from proveout.network.netlist import Batch, Netlist
@@ -22,7 +22,11 @@ FREE_SETTLINGS = 5  # rounds in which gates may open again; from then on they on
 
 @dataclass(frozen=True)
 class Solution:
-    """Efforts (node, batch), ground last and zero; which gated elements are on; the parameters in force."""
+    """Efforts (node, batch), ground last and zero; which gated elements are on; the parameters in force.
+
+    Where every gated element is on, the parameters are the batch's own array: vary a copy of a batch, not the batch,
+    if its solution is still to be observed.
+    """
 
     effort: Array
     on: Flags
@@ -101,6 +105,8 @@ def solve_steady(netlist: Netlist, batch: Batch, start: Array | None = None, tol
             break
         part, settled = _in_force(netlist, batch.take(columns), on[:, columns]), effort[:, columns]
         _solve(netlist, part, settled.copy(), tolerance, settled)
+        if parameters is batch.on:
+            parameters = parameters.copy()
         parameters[:, columns], effort[:, columns] = part, settled
     return Solution(effort, on, parameters)
 
@@ -111,24 +117,30 @@ def _reduction(netlist: Netlist, stage: tuple[int, ...]) -> Reduction:
 
 
 def _solve(netlist: Netlist, parameters: Array, start: Array | None, tolerance: float, effort: Array) -> None:
-    _check_finite(netlist, parameters)
     effort[-1] = 0.0
     rows = condensed(parameters)
-    _reduction(netlist, stages(netlist, rows)).solve(parameters, rows, start, tolerance, effort)
+    try:
+        with np.errstate(invalid="ignore", over="ignore"):
+            _reduction(netlist, stages(netlist, rows)).solve(parameters, rows, start, tolerance, effort)
+    except NetworkError as error:
+        raise _cause(netlist, parameters) or error from None
+    if not np.isfinite(effort.sum()):
+        node = int((~np.isfinite(effort)).any(axis=1).argmax())
+        raise _cause(netlist, parameters) or DivergedError(
+            f"the effort at node '{netlist.nodes[node]}' grows beyond all numbers; check the values of its elements"
+        )
 
 
-def _check_finite(netlist: Netlist, parameters: Array) -> None:
-    with np.errstate(invalid="ignore", over="ignore"):
-        total = parameters.sum(axis=1)
-    if np.isfinite(total).all():
-        return
-    for row in np.flatnonzero(~np.isfinite(total)).tolist():
-        bad = ~np.isfinite(parameters[row])
-        if bad.any():
-            raise NetworkError(
-                f"{netlist.row_name(row)} is {parameters[row, bad.argmax()]} in variant {bad.argmax()}; it must be a "
-                f"finite number: give an open branch an infinite resistance and a closed one a small resistance above 0"
-            )
+def _cause(netlist: Netlist, parameters: Array) -> NetworkError | None:
+    """Return what is wrong with the parameters if some are no numbers: the cause of all else that is seen."""
+    bad = ~np.isfinite(parameters)
+    if not bad.any():
+        return None
+    row, variant = np.argwhere(bad)[0].tolist()
+    return NetworkError(
+        f"{netlist.row_name(row)} is {parameters[row, variant]} in variant {variant}; it must be a finite number: "
+        f"give an open branch an infinite resistance and a closed one a small resistance above 0"
+    )
 
 
 def _gates_open(netlist: Netlist, batch: Batch, effort: Array) -> Flags:
@@ -139,6 +151,8 @@ def _gates_open(netlist: Netlist, batch: Batch, effort: Array) -> Flags:
 
 
 def _in_force(netlist: Netlist, batch: Batch, on: Flags) -> Array:
+    if on.all():
+        return batch.on
     parameters = batch.on.copy()
     for k, gate in enumerate(netlist.gates):
         if not on[k].all():
