@@ -69,6 +69,25 @@ class Desk:
             raise InputError("there is no case yet: open one with 'proveout open'")
         return case
 
+    def find(self, text: str) -> int:
+        """Return the case of a number, or of the workshop's own number of the job (the newest such case).
+
+        Raises
+        ------
+        InputError
+            There is none.
+        """
+        if text.isdecimal():
+            return int(text)
+        for case in reversed(self.store.cases()):
+            if self.opening(case).order == text:
+                return case
+        raise InputError(f"there is no case of a job '{text}': 'proveout cases --all' lists them")
+
+    def opening(self, case: int) -> Opened:
+        """Return the opening of a case, corrected."""
+        return next(e.event for e in standing(self.store.events(case)) if isinstance(e.event, Opened))
+
     def events(self, case: int) -> tuple[StoredEvent, ...]:
         """Return the events of a case; raises as `CaseStore.events`."""
         return self.store.events(case)

@@ -9,12 +9,12 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
-from typing import Annotated, Any, ClassVar, Literal, Self
+from typing import Annotated, Any, ClassVar, Literal, Self, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from proveout.cases.identification import read_identification
-from proveout.errors import StoreError
+from proveout.errors import InputError, StoreError
 from proveout.instruments.reading import Reading
 
 __all__ = [
@@ -39,6 +39,7 @@ __all__ = [
     "decode",
     "encode",
     "fingerprint",
+    "made",
 ]
 
 NotNegative = Annotated[float, Field(ge=0)]
@@ -49,6 +50,9 @@ Text = Annotated[str, Field(min_length=1)]
 
 class _Record(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+Record = TypeVar("Record", bound=_Record)
 
 
 class Event(_Record):
@@ -289,6 +293,22 @@ EVENTS: dict[str, type[Event]] = {
         Closed,
     )
 }
+
+
+def made(record: type[Record], /, **fields: Any) -> Record:
+    """Return a record of typed fields.
+
+    Raises
+    ------
+    InputError
+        A field cannot be what was given; the message names all such fields.
+    """
+    try:
+        return record.model_validate(fields)
+    except ValidationError as error:
+        faults = [(".".join(map(str, fault["loc"])), fault["input"], fault["msg"]) for fault in error.errors()]
+        listed = "; ".join(f"{place} '{given}': {says}" for place, given, says in faults)
+        raise InputError(f"{listed}. Give another value") from error
 
 
 def fingerprint(text: str) -> str:

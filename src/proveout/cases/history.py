@@ -7,7 +7,16 @@ from typing import Literal
 
 from proveout.cases.case_state import CaseState, Entry
 from proveout.cases.events import ReadingNoted
-from proveout.diagnosis import Belief, Consequence, Model, consequence, explain_limit, limit_band, sound_band
+from proveout.diagnosis import (
+    Belief,
+    Consequence,
+    Model,
+    consequence,
+    explain_limit,
+    limit_band,
+    sound_band,
+    with_pairs,
+)
 from proveout.diagnosis.advice_model import Band, Opinion
 from proveout.diagnosis.limits import within
 
@@ -45,16 +54,16 @@ class HistoryRow:
 
 
 def believe(model: Model, state: CaseState) -> Belief:
-    """Return the belief after all that the case has learnt."""
+    """Return the belief after all that the case has learnt, with pairs of faults where one fault explains it poorly."""
     belief = Belief.start(model)
     for evidence in state.evidence:
         belief = belief.after(evidence)
-    return belief
+    return with_pairs(belief)
 
 
 def histories(model: Model, state: CaseState) -> tuple[HistoryRow, ...]:
-    """Return a row for each entry of the case, in order."""
-    belief, rows = Belief.start(model), []
+    """Return a row for each entry of the case, in order, all over the hypotheses of the belief at the end."""
+    belief, rows = Belief.start(believe(model, state).model), []
     for entry in state.entries:
         after = belief
         for evidence in entry.evidence:

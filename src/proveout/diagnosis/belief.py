@@ -14,8 +14,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import log_ndtr, logsumexp, ndtr
-from scipy.stats import chi2
+from scipy.special import chdtrc, log_ndtr, logsumexp, ndtr
 
 from proveout.diagnosis.advice_model import Opinion
 from proveout.diagnosis.bins import bin_chances
@@ -175,7 +174,7 @@ class Belief:
             return 1.0
         h = self.model.hypotheses
         per_row = np.bincount(h.row[h.known], self.weight[h.known], len(self.misfit))
-        return float(chi2.sf(self.misfit[per_row.argmax()], self.count))
+        return float(chdtrc(self.count, self.misfit[per_row.argmax()]))
 
     def predictive(self, column: int) -> tuple[Array, Array]:
         """Return the predicted value and its variance without the instrument's error, (G,) each."""

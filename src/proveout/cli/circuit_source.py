@@ -1,0 +1,47 @@
+"""A circuit by the name of a ready one or by its file."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from proveout.cases.events import CircuitChosen, fingerprint, made
+from proveout.circuits.library import ready_circuit, ready_names, ready_text
+from proveout.circuits.loading import read_circuit
+from proveout.circuits.schema import Circuit
+from proveout.cli.files import read_text
+
+__all__ = ["Source", "chosen_event", "read_source"]
+
+
+@dataclass(frozen=True)
+class Source:
+    """A circuit with the text it was read from."""
+
+    circuit: Circuit
+    text: str
+
+
+def chosen_event(source: Source) -> CircuitChosen:
+    """Return the event that puts a circuit into a case, whole."""
+    circuit = source.circuit
+    return made(
+        CircuitChosen, name=circuit.name, title=circuit.title, text=source.text, sha256=fingerprint(source.text)
+    )
+
+
+def read_source(name: str) -> Source:
+    """Return a circuit: a file where there is one of that name or the name looks like one, else a ready circuit.
+
+    Raises
+    ------
+    InputError
+        There is neither; the message names the nearest ready circuit.
+    CircuitError
+        The file has mistakes.
+    """
+    path = Path(name)
+    if name not in ready_names() and (path.suffix in (".yaml", ".yml") or "/" in name or path.is_file()):
+        text = read_text(path)
+        return Source(read_circuit(text, name), text)
+    return Source(ready_circuit(name), ready_text(name))

@@ -1,0 +1,67 @@
+"""The building blocks of text: short labelled lines that can be read at arm's length."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any
+
+import click
+
+__all__ = ["bold", "columns", "labelled", "minutes", "money", "paragraph", "percent", "suspects"]
+
+WIDTH = 78
+LABEL = 11
+SHOWN_SUSPECTS = 5
+
+
+def bold(text: str) -> str:
+    """Return text in bold for a terminal; the sign is taken off where the output is no terminal."""
+    return click.style(text, bold=True)
+
+
+def labelled(label: str, text: str) -> Iterator[str]:
+    """Yield a text behind its label, wrapped and indented; nothing for an empty text."""
+    if text:
+        head = f"  {label:<{LABEL}}"
+        yield from textwrap.wrap(text, WIDTH, initial_indent=head, subsequent_indent=" " * len(head))
+
+
+def paragraph(text: str, indent: str = "  ") -> Iterator[str]:
+    """Yield a text, wrapped and indented."""
+    yield from textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent)
+
+
+def minutes(value: float) -> str:
+    """Return minutes as `12 min`, with a decimal below ten."""
+    return f"{value:.0f} min" if abs(value) >= 10 or value == int(value) else f"{value:.1f} min"
+
+
+def money(value: float, currency: str = "") -> str:
+    """Return money as `81.50 EUR`."""
+    return f"{value:.2f} {currency}".rstrip()
+
+
+def percent(share: float) -> str:
+    """Return a probability as `62 %`; never 0 or 100 unless it is."""
+    if 0.0 < share < 0.01:
+        return "under 1 %"
+    if 0.99 < share < 1.0:
+        return f"{int(share * 1000) / 10:.1f} %"
+    return f"{share * 100:.0f} %"
+
+
+def suspects(opinions: Sequence[Mapping[str, Any]], most: int = SHOWN_SUSPECTS) -> Iterator[str]:
+    """Yield the leading suspects with their probabilities and names."""
+    for opinion in opinions[:most]:
+        if opinion["probability"] >= 0.005:
+            yield f"  {percent(opinion['probability']):>9}  {opinion['title']}  ({opinion['suspect']})"
+
+
+def columns(rows: Iterable[Sequence[str]], indent: str = "  ") -> Iterator[str]:
+    """Yield rows as columns as wide as they need, the last one open."""
+    table = [tuple(row) for row in rows]
+    widths = [max(len(row[k]) for row in table) for k in range(len(table[0]) - 1)] if table else []
+    for row in table:
+        cells = [cell.ljust(width) for cell, width in zip(row, widths, strict=False)]
+        yield (indent + "  ".join([*cells, row[-1]])).rstrip()

@@ -1,0 +1,145 @@
+"""What to do next, as lines: the action first, then how, then why."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from proveout.cli.lines import bold, columns, labelled, minutes, money, paragraph, percent, suspects
+
+__all__ = ["next_lines"]
+
+_VERBS = {"measure": "Measure", "look": "Look", "watch": "Watch", "try": "Try", "repair": "Repair"}
+_FUNCTIONS = {
+    "volts_dc": "volts DC",
+    "volts_ac": "volts AC",
+    "ohms": "ohms",
+    "amps": "amps, in series",
+    "amps_clamp": "amps, by clamp",
+    "scope_low": "scope, lowest level",
+    "scope_high": "scope, highest level",
+    "scope_swing": "scope, swing from lowest to highest",
+}
+_FEW = 2
+
+Twin = Mapping[str, Any]
+
+
+def next_lines(twin: Twin, *, others: bool, why: bool) -> Iterator[str]:
+    """Yield what to do next in a case."""
+    if twin["do"] == "closed":
+        yield bold(f"Case {twin['case']} is closed.")
+        yield from labelled("Then", "proveout report, proveout open")
+    elif twin["do"] == "close":
+        yield bold("The repair is proven. Write the report and close the case.")
+        yield from labelled("Then", "proveout report, proveout close")
+    elif twin["do"] == "prove":
+        yield from _prove(twin["proof"])
+    else:
+        yield from _harness(twin["harness"])
+        yield from _advice(twin, others=others, why=why)
+
+
+def _prove(proof: Twin) -> Iterator[str]:
+    yield bold(f"Prove the repair: {proof['title']}")
+    yield from labelled("Set-up", proof["setup"])
+    yield "  It shows     then type"
+    yield from columns([(title, f"proveout proof {name}") for name, title in proof["outcomes"].items()], "    ")
+
+
+def _harness(connectors: list[Twin]) -> Iterator[str]:
+    for connector in connectors:
+        yield bold(f"First compare the colours at {connector['connector']}: {connector['title']}")
+        rows = [(c["cavity"], c["colours"] or "-", c["function"]) for c in connector["cavities"]]
+        yield from columns(rows, "    ")
+        seen = " ".join(f"{c['cavity']}={c['colours']}" for c in connector["cavities"] if c["colours"])
+        yield from labelled("Then type", f"proveout harness {connector['connector']} {seen}")
+        yield from labelled("", "with the colours that you see; no probe goes in before")
+        yield ""
+
+
+def _advice(twin: Twin, *, others: bool, why: bool) -> Iterator[str]:
+    advice, currency = twin["advice"], twin["currency"]
+    best = advice["best"]
+    if advice["stop"]:
+        yield bold("Stop testing.")
+        yield from paragraph(advice["stop"])
+    yield bold(f"{_VERBS[best['kind']]}: {best['title']}")
+    yield from _how(best)
+    yield from _cost(best, currency)
+    for text in best["cautions"].values():
+        yield from labelled("CAUTION", text)
+    yield from labelled("Doubt", advice["doubt"])
+    yield from labelled("Why", best["why"])
+    yield from _results(best, why=why)
+    yield from _suspects(advice)
+    yield from _authorised(advice)
+    if others:
+        yield from _others(advice["others"], currency)
+    yield from labelled("Then type", _answer(best))
+
+
+def _how(step: Twin) -> Iterator[str]:
+    for access in step["access_steps"]:
+        yield from labelled("Take off", access)
+    for k, setup in enumerate(step["setup_steps"]):
+        yield from labelled("Set-up" if k == 0 else "", setup)
+    leads = step["leads"]
+    if leads:
+        yield from labelled("Instrument", _FUNCTIONS.get(leads["function"], leads["function"]))
+        yield from labelled("Red lead", leads["red_title"])
+        yield from labelled("Black lead", leads["black_title"])
+        yield from labelled("In series", leads["through"])
+    if step["expected_good"]:
+        manual = f"; the manual says {step['limit']['shown']}" if step["limit"] else ""
+        yield from labelled("Good is", step["expected_good"]["shown"] + manual)
+    yield from labelled("", step["limit_note"])
+
+
+def _cost(step: Twin, currency: str) -> Iterator[str]:
+    now = f"{minutes(step['minutes'])}, {money(step['money'], currency)} now"
+    yield from labelled("Cost", f"{now}; {money(step['cost_to_end'], currency)} expected to the end")
+
+
+def _results(step: Twin, *, why: bool) -> Iterator[str]:
+    if not step["results"]:
+        return
+    yield "  If it shows"
+    for result in step["results"]:
+        leaves = [f"{o['title']} {percent(o['probability'])}" for o in result["leaves"]]
+        shown = leaves if why else leaves[:_FEW]
+        more = f" and {len(leaves) - len(shown)} more" if len(leaves) > len(shown) else ""
+        head = f"{result['label']} ({percent(result['probability'])})"
+        yield from paragraph(head + (f": {', '.join(shown)}{more}" if shown else ""), "    ")
+        if why and result["rules_out"]:
+            yield from paragraph("rules out " + ", ".join(result["rules_out"]), "      ")
+
+
+def _suspects(advice: Twin) -> Iterator[str]:
+    yield "  Suspects now"
+    for line in suspects(advice["suspects"]):
+        yield f"  {line}"
+    if advice["explained"] < 0.01:
+        yield from paragraph(
+            f"What was read fits the best explanation poorly (p {advice['explained']:.3g}): check the drawing.", "    "
+        )
+
+
+def _authorised(advice: Twin) -> Iterator[str]:
+    if advice["chance_within"] is not None:
+        yield from labelled("Authorised", f"{percent(advice['chance_within'])} chance of a proven cause within it")
+
+
+def _others(steps: list[Twin], currency: str) -> Iterator[str]:
+    yield "  Or"
+    for step in steps:
+        cost = f"{minutes(step['minutes'])}, {money(step['cost_to_end'], currency)} to the end"
+        yield from paragraph(f"{_VERBS[step['kind']]}: {step['title']} ({step['name']}); {cost}", "    ")
+
+
+def _answer(step: Twin) -> str:
+    if step["kind"] == "measure":
+        return "proveout reading VALUE"
+    if step["kind"] == "repair":
+        return f"proveout repair {step['name']}"
+    return "proveout saw OUTCOME"
