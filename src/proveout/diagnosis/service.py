@@ -11,8 +11,10 @@ from proveout.circuits.service_chart import ServiceChart
 from proveout.circuits.service_chart import Step as ServiceStep
 from proveout.diagnosis.advice_model import Shop
 from proveout.diagnosis.belief import Belief
-from proveout.diagnosis.chart import Branch, Chart, ChartEnd, ChartStep, after_step, step_minutes
+from proveout.diagnosis.chart_model import Branch, Chart, ChartEnd, ChartStep, after_step, step_minutes
+from proveout.diagnosis.decision import step_outcomes
 from proveout.diagnosis.evidence import BandSeen, Evidence, OutcomeSeen
+from proveout.diagnosis.paper_results import without_slips
 from proveout.diagnosis.steps import SEEN_AS, Step, steps_of
 from proveout.errors import InputError
 from proveout.network.laws import Array
@@ -82,12 +84,8 @@ class _Unfolding:
             yield outcome, OutcomeSeen(SEEN_AS[step.kind], step.name, outcome), chances, _lead(entry, outcome)
 
     def _seen(self, step: Step) -> dict[str, Array]:
-        belief, circuit = self.belief, self.belief.model.circuit
-        if step.kind == "watch":
-            return dict(zip(circuit.behaviours[step.name].outcomes, belief.behaviour_chances(step.name).T, strict=True))
-        if step.kind == "look":
-            return dict(zip(circuit.looks[step.name].outcomes, belief.model.looks[step.name].T, strict=True))
-        return dict(zip(("cured", "same"), belief.trial_chances(step.name).T, strict=True))
+        found = without_slips(self.belief.model, step, step_outcomes(self.belief, step))
+        return dict(zip(found.names, found.chances.T, strict=True))
 
     def _reading_results(self, entry: ServiceStep, step: Step) -> Iterator[tuple[str, Evidence, Array, str]]:
         limit = entry.good or self.belief.model.circuit.measurements[step.name].limit
@@ -106,7 +104,7 @@ class _Unfolding:
 
     def _band_chances(self, step: Step, edges: Array) -> Array:
         model = self.belief.model
-        return self.belief.band_chances(model.column[step.name], model.function(step.name), edges)
+        return self.belief.band_chances(model.column[step.name], model.function(step.name), edges, slip=0.0)
 
 
 def _bands(limit: Limit) -> tuple[list[str], Array]:
