@@ -14,7 +14,7 @@ from proveout.diagnosis.faults import Suspect
 from proveout.diagnosis.steps import Step, steps_of
 from proveout.instruments import Reading
 
-__all__ = ["ChartRun", "Clock", "follow"]
+__all__ = ["ChartRun", "Clock", "follow", "repair_the_rest"]
 
 MOST_STEPS = 200
 KINDS = ("measurements", "looks", "behaviours", "trials")
@@ -58,23 +58,28 @@ class ChartRun:
 
 
 def follow(chart: ServiceChart, model: Model, vehicle: TruthVehicle) -> ChartRun:
-    """Carry out a chart; where it stops without a cure, repair the rest by frequency over cost until there is one."""
-    circuit = model.circuit
-    clock = Clock(circuit)
-    suspects = {suspect.name: suspect for suspect in model.suspects}
+    """Carry out a chart; where it stops without a cure, repair the rest."""
+    clock = Clock(model.circuit)
     finding = _finding(chart, vehicle, clock)
-    tried = []
     if finding is not None:
-        clock.repair(suspects[finding])
-        tried.append(finding)
-        if vehicle.repair(finding):
-            return ChartRun(True, clock.minutes)
+        clock.repair(next(suspect for suspect in model.suspects if suspect.name == finding))
+        vehicle.repair(finding)
+    found = vehicle.mended
+    repair_the_rest(model, vehicle, clock, [] if finding is None else [finding])
+    return ChartRun(found, clock.minutes)
+
+
+def repair_the_rest(model: Model, vehicle: TruthVehicle, clock: Clock, tried: Sequence[str]) -> None:
+    """Repair one suspect after the other, by frequency over minutes, until the vehicle is sound for good."""
+    vehicle.come_back()
     for suspect in _by_frequency_over_cost(model):
+        if vehicle.mended:
+            return
         if suspect.name not in tried:
             clock.repair(suspect)
-            if vehicle.repair(suspect.name):
-                return ChartRun(False, clock.minutes)
-    raise RuntimeError(f"no repair of '{circuit.name}' cures {vehicle.case.fault.reference}")
+            vehicle.repair(suspect.name)
+    if not vehicle.mended:
+        raise RuntimeError(f"no repair of '{model.circuit.name}' cures {vehicle.case.fault.reference}")
 
 
 def _finding(chart: ServiceChart, vehicle: TruthVehicle, clock: Clock) -> str | None:

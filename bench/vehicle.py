@@ -95,20 +95,22 @@ class TruthVehicle:
     """A vehicle on which readings are taken, things are looked at and tried, and repairs are done.
 
     A reading has the meter's error, anywhere within its accuracy limits, and an offset of the leads that stays the same
-    for the whole case. What is seen slips as often as the circuit's file says.
+    for the whole case. What is seen slips as often as the circuit's file says. A trial may make the fault go away; if
+    its cure does not last, or another part was then repaired, the fault is back once the vehicle has left.
     """
 
     def __init__(self, case: Case, meter: Meter, rng: np.random.Generator) -> None:
         self.case = case
         self.meter = meter
         self.rng = rng
-        self.cured = False
+        self.quiet = False
+        self.mended = False
         self.lead_offset = meter.lead_offset + meter.lead_uncertainty * float(rng.standard_normal())
 
     @property
     def situation(self) -> Situation:
         """The vehicle as it is now."""
-        return self.case.situation(faulty=not self.cured)
+        return self.case.situation(faulty=not (self.quiet or self.mended))
 
     def measure(self, name: str) -> Reading:
         """Take a measurement of the circuit's file; ohms on a live place are not read."""
@@ -144,14 +146,17 @@ class TruthVehicle:
         trial = self.case.circuit.trials[name]
         fitting = [chance for pattern, chance in trial.cures.items() if self._fits(pattern)]
         if self.rng.uniform() < (fitting[0] if fitting else 0.0):
-            self.cured = True
-        return "cured" if self.cured else "same"
+            self.quiet = True
+        return "cured" if self.quiet or self.mended else "same"
 
     def repair(self, suspect: str) -> bool:
-        """Carry out the repair of a suspect, or of two joined by +; tell whether the fault is gone for good."""
-        gone = self.case.fault.suspect in suspect.split("+")
-        self.cured = self.cured or gone
-        return gone
+        """Carry out the repair of a suspect, or of two joined by +; tell whether the proof shows a sound vehicle."""
+        self.mended = self.mended or self.case.fault.suspect in suspect.split("+")
+        return self.mended or self.quiet
+
+    def come_back(self) -> None:
+        """Let time pass: what a trial made go away is there again."""
+        self.quiet = False
 
     def _fits(self, pattern: str) -> bool:
         return fnmatchcase(self.case.fault.reference, pattern)
