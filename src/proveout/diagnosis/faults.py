@@ -1,4 +1,4 @@
-"""Fault modes of a circuit with their frequencies and severities, grouped into suspects by the repair that cures them."""
+"""Fault modes of a circuit with their frequencies and severities, grouped into suspects by their repair."""
 
 from __future__ import annotations
 
