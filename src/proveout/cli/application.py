@@ -79,6 +79,9 @@ class Application(LazyGroup):
         except click.Abort:
             click.echo("stopped; what was noted before is kept", err=True)
             code = _INTERRUPTED
+        except click.exceptions.NoArgsIsHelpError as error:
+            click.echo(error.format_message())
+            code = 0
         except click.UsageError as error:
             code = _say(error.format_message(), _where_help_is(error))
         except (ProveoutError, click.ClickException) as error:
