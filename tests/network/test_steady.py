@@ -166,16 +166,16 @@ def test_a_relay_without_its_winding_never_closes_and_a_welded_one_never_opens()
     np.testing.assert_allclose(found[[0, 2]], 12.0 * 10.0 / 10.01, rtol=1e-9)
 
 
-def test_a_gate_that_chatters_ends_off() -> None:
+@pytest.mark.parametrize("buzzers", [1, 2])
+def test_gates_that_chatter_end_off(buzzers: int) -> None:
     """A relay whose contact takes the supply from its own coil: neither open nor closed is steady."""
-    parts: list[Part] = [
-        battery(12.0),
-        resistor("series", "plus", "coil", 10.0),
-        ("buzzer", "relay", ("coil", "gnd", "coil", "gnd"), {}),
-    ]
+    parts: list[Part] = [battery(12.0)]
+    for k in range(buzzers):
+        parts.append(resistor(f"series{k}", "plus", f"coil{k}", 10.0))
+        parts.append((f"buzzer{k}", "relay", (f"coil{k}", "gnd", f"coil{k}", "gnd"), {}))
     netlist, solution = solved(parts)
     assert not solution.on.any()
-    assert solution.effort[netlist.node["coil"], 0] == pytest.approx(12.0 * 85.001 / 95.001, rel=1e-9)
+    assert solution.effort[netlist.node["coil0"], 0] == pytest.approx(12.0 * 85.001 / 95.001, rel=1e-9)
 
 
 def test_a_chain_of_gates_settles_however_long_it_is() -> None:
@@ -209,6 +209,15 @@ def test_a_batch_longer_than_one_chunk_repeats_its_variants() -> None:
     long = short.take(np.arange(9001) % 3)
     found, pattern = solve_steady(netlist, long).effort, solve_steady(netlist, short).effort
     np.testing.assert_allclose(found, pattern[:, np.arange(9001) % 3], rtol=1e-7, atol=1e-7)
+
+
+def test_a_batch_longer_than_one_chunk_in_which_only_a_source_varies() -> None:
+    """By hand: half of each electromotive force."""
+    netlist, states = network([battery(1.0), resistor("a", "plus", "tap", 5.0), resistor("b", "tap", "gnd", 5.0)])
+    emf = np.linspace(1.0, 20.0, 10001)
+    states[0] = PartState({"emf": emf, **IDEAL})
+    found = solve_steady(netlist, netlist.batch(states, 10001)).effort[netlist.node["tap"]]
+    np.testing.assert_allclose(found, 0.5 * emf, rtol=1e-9)
 
 
 def test_rows_that_do_not_vary_are_solved_as_those_that_do() -> None:
