@@ -1,5 +1,20 @@
 """Drawings and the report of a case."""
 
+from proveout.reports.belief_plot import draw_belief
+from proveout.reports.chart_drawing import draw_chart
+from proveout.reports.chart_tree import ChartNode, chart_text
+from proveout.reports.reading_strip import ReadingStrip, StripBand, draw_reading_strip
 from proveout.reports.schematic import Schematic, draw_schematic, lay_out
 
-__all__ = ["Schematic", "draw_schematic", "lay_out"]
+__all__ = [
+    "ChartNode",
+    "ReadingStrip",
+    "Schematic",
+    "StripBand",
+    "chart_text",
+    "draw_belief",
+    "draw_chart",
+    "draw_reading_strip",
+    "draw_schematic",
+    "lay_out",
+]

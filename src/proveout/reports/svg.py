@@ -30,7 +30,7 @@ _WIDTHS = {
     character: width
     for width, characters in (
         (0.30, "'IJijl"),
-        (0.35, " ,./:;\\|"),
+        (0.35, " \u00a0,./:;\\|"),
         (0.40, "()-[]ft²"),
         (0.45, "!r"),
         (0.50, '"*_`°–'),
@@ -47,6 +47,8 @@ _WIDTHS = {
 }
 _WIDEST = 1.0
 _BOLD = 1.13
+_BREAKS = re.compile(r"[ \t\n\r\f\v]+")
+_UNIT = re.compile(r"(\d) ((?:[mkMµ]?[VAΩ]|C|°C|min|%|mm²)\b)")
 _UNPRINTABLE = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 Anchor = Literal["start", "middle", "end"]
@@ -150,10 +152,13 @@ def text_width(text: str, size: float, *, bold: bool = False) -> float:
 
 
 def wrap(text: str, width: float, size: float, *, bold: bool = False) -> list[str]:
-    """Break `text` into lines no wider than `width` [px] at `size` [px]; a word that is too long is cut."""
+    """Break `text` into lines no wider than `width` [px] at `size` [px]; a word that is too long is cut.
+
+    A number stays with its unit.
+    """
     lines: list[str] = []
     line = ""
-    for word in _pieces(text.split(), width, size, bold):
+    for word in _pieces(_BREAKS.split(_bound(text)), width, size, bold):
         longer = f"{line} {word}" if line else word
         if line and text_width(longer, size, bold=bold) > width:
             lines.append(line)
@@ -163,15 +168,19 @@ def wrap(text: str, width: float, size: float, *, bold: bool = False) -> list[st
     return [*lines, line] if line else lines
 
 
+def _bound(text: str) -> str:
+    return _UNIT.sub("\\1\u00a0\\2", text.strip())
+
+
 def _pieces(words: Iterable[str], width: float, size: float, bold: bool) -> Iterable[str]:
     for word in words:
         rest = word
         while text_width(rest, size, bold=bold) > width and len(rest) > 1:
-            fit = next(
-                n for n in range(len(rest) - 1, 0, -1) if n == 1 or text_width(rest[:n], size, bold=bold) <= width
-            )
-            yield rest[:fit]
-            rest = rest[fit:]
+            fits = [n for n in range(1, len(rest)) if n == 1 or text_width(rest[:n], size, bold=bold) <= width]
+            joints = [n for n in fits if rest[n - 1] in "-/,"]
+            cut = (joints or fits)[-1]
+            yield rest[:cut]
+            rest = rest[cut:]
         yield rest
 
 

@@ -188,7 +188,8 @@ _SHOWN: Mapping[str, tuple[str, str]] = {
 
 def _value_line(part: Part) -> str:
     if part.kind == "current_sink":
-        return f"{1e3 * quantity(part, 'low_current'):g} / {1e3 * quantity(part, 'high_current'):g} mA"
+        levels = dict.fromkeys(f"{1e3 * quantity(part, name):g}" for name in ("low_current", "high_current"))
+        return f"{' / '.join(levels)} mA"
     if part.kind == "control_input":
         pull_up = quantity(part, "pull_up")
         return f"pull-up {_engineering(pull_up)}Ω" if pull_up < float("inf") else ""

@@ -1,0 +1,142 @@
+"""A flow chart drawn as a tidy tree over pages of A4 or US Letter."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from proveout.reports.chart_pages import (
+    BOX,
+    GAP,
+    LABEL,
+    LABEL_LINE,
+    LINE,
+    PAD,
+    REFERENCE,
+    SIZE,
+    Block,
+    Page,
+    Paper,
+    Placed,
+    bold_lines,
+    box_lines,
+    label_lines,
+    paginate,
+)
+from proveout.reports.chart_tree import ChartNode
+from proveout.reports.svg import Circle, Picture, Polygon, Polyline, Shape, Text, text_width, to_svg, wrap
+
+__all__ = ["chart_pictures", "draw_chart"]
+
+PAPERS = {"a4": Paper("A4", 1122.0, 793.0), "letter": Paper("US Letter", 1056.0, 816.0)}
+KEY = "Box: do this. Filled box: finding, repair it. Dashed box: stop, no finding. Arrow: goes on at that number."
+
+
+def draw_chart(root: ChartNode, *, title: str, paper: Literal["a4", "letter"] = "a4") -> tuple[str, ...]:
+    """Return the chart as SVG texts, one for each page in landscape.
+
+    A node that hangs below several results stands once; the other places refer to it by number and page.
+    """
+    return tuple(to_svg(picture) for picture in chart_pictures(root, title=title, paper=paper))
+
+
+def chart_pictures(root: ChartNode, *, title: str, paper: Literal["a4", "letter"] = "a4") -> tuple[Picture, ...]:
+    """Return the pages as shapes; arguments as in `draw_chart`."""
+    sheet = PAPERS[paper]
+    pages = paginate(root, sheet)
+    where = {node: number for number, page in enumerate(pages, 1) for node in _standing(page)}
+    return tuple(_page(page, number, len(pages), sheet, title, where) for number, page in enumerate(pages, 1))
+
+
+def _standing(page: Page) -> list[str]:
+    found: list[str] = []
+    stack = [block.root for block in page.blocks]
+    while stack:
+        placed = stack.pop()
+        if placed.full:
+            found.append(placed.node.id)
+        stack += placed.children
+    return found
+
+
+def _page(page: Page, number: int, count: int, paper: Paper, title: str, where: dict[str, int]) -> Picture:
+    head = wrap(title, paper.width - 2 * paper.margin - 110.0, 14.0, bold=True)[:2]
+    shapes: list[Shape] = [Text(paper.margin, 28.0 + 17.0 * i, line, 14.0, bold=True) for i, line in enumerate(head)]
+    shapes.append(Text(paper.width - paper.margin, 28.0, f"page {number} of {count}", 10.0, "end"))
+    shapes.append(Text(paper.margin, paper.height - 14.0, KEY, 9.0, colour="#444"))
+    for block in page.blocks:
+        shapes += _block(block, paper, where)
+    about = f"Flow chart, page {number} of {count}"
+    if page.scale > 1.0:
+        wide, high = paper.width * page.scale, paper.height * page.scale
+        return Picture(wide, high, title, about, tuple(shapes))
+    return Picture(paper.width, paper.height, title, about, tuple(shapes))
+
+
+def _block(block: Block, paper: Paper, where: dict[str, int]) -> list[Shape]:
+    top = paper.head + block.top
+    shapes: list[Shape] = []
+    if block.origin is not None:
+        step, label = block.origin
+        origin = f"from {step} (page {where[step]}): {label}"
+        shapes.append(
+            Text(paper.margin, top + block.root.y - block.root.height / 2 - 5.0, origin, LABEL, colour="#444")
+        )
+    return [*shapes, *_tree(block.root, paper.margin, top, where)]
+
+
+def _tree(placed: Placed, left: float, top: float, where: dict[str, int]) -> list[Shape]:
+    x = left + placed.level * (BOX + GAP)
+    y = top + placed.y
+    shapes = _box(placed, x, y) if placed.full else _reference(placed, x, y, where)
+    trunk = x + BOX + 14.0
+    if placed.children:
+        ys = [top + child.y for child in placed.children]
+        shapes.append(Polyline(((x + BOX, y), (trunk, y)), role="branch"))
+        shapes.append(Polyline(((trunk, min(*ys, y)), (trunk, max(*ys, y))), role="branch"))
+    for child in placed.children:
+        at = top + child.y
+        end = x + BOX + GAP
+        shapes.append(Polyline(((trunk, at), (end, at)), role="branch"))
+        shapes.append(Polygon(((end, at), (end - 6.0, at - 3.0), (end - 6.0, at + 3.0)), "#111", width=0.6))
+        shapes += _label(child.label, trunk + 4.0, at)
+        shapes += _tree(child, left, top, where)
+    return shapes
+
+
+def _label(label: str, x: float, y: float) -> list[Shape]:
+    lines = label_lines(label)
+    above = (len(lines) + 1) // 2
+    tops = [y - 3.0 - LABEL_LINE * (above - 1 - i) for i in range(above)]
+    feet = [y + 9.5 + LABEL_LINE * i for i in range(len(lines) - above)]
+    return [Text(x, at, line, LABEL, bold=True) for at, line in zip([*tops, *feet], lines, strict=True)]
+
+
+def _box(placed: Placed, x: float, y: float) -> list[Shape]:
+    node, lines = placed.node, box_lines(placed.node)
+    half = (LINE * len(lines) + 2 * PAD) / 2
+    corners = ((x, y - half), (x + BOX, y - half), (x + BOX, y + half), (x, y + half))
+    fill, dash, width = {
+        "action": ("#fff", "", 1.3),
+        "finding": ("#e3e3de", "", 2.2),
+        "stop": ("#fff", "5 3", 1.5),
+    }[node.kind]
+    bold = bold_lines(node)
+    first = y - half + PAD + 9.0
+    number = Text(x + PAD, first, node.id, SIZE, bold=True)
+    shapes: list[Shape] = [Polygon(corners, fill, width=width, dash=dash, radius=4.0), number]
+    for i, line in enumerate(lines):
+        at = x + PAD + (text_width(f"{node.id} ", SIZE, bold=True) if i == 0 else 0.0)
+        shapes.append(Text(at, first + LINE * i, line, SIZE, bold=i < bold))
+    return shapes
+
+
+def _reference(placed: Placed, x: float, y: float, where: dict[str, int]) -> list[Shape]:
+    half = REFERENCE / 2
+    wide = 112.0
+    corners = ((x, y - half), (x + wide, y - half), (x + wide + 12.0, y), (x + wide, y + half), (x, y + half))
+    words = f"go on at {placed.node.id}, page {where[placed.node.id]}"
+    return [
+        Polygon(corners, "#fff", width=1.1),
+        Circle(x + 4.0, y, 1.5, "#111"),
+        Text(x + 10.0, y + 3.4, words, LABEL),
+    ]
