@@ -89,7 +89,6 @@ def _repair_advice(belief: Belief, shop: Shop, choice: Alternative, money: float
     suspect = model.suspects[choice.action.index]
     access = access_closure(model.circuit, suspect.repair.access)
     chance = belief.probability(suspect.name)
-    cautions = [*suspect.repair.cautions, *(c for a in access for c in model.circuit.access[a].cautions)]
     return StepAdvice(
         kind="repair",
         name=suspect.name,
@@ -105,7 +104,7 @@ def _repair_advice(belief: Belief, shop: Shop, choice: Alternative, money: float
         money=money,
         cost_to_end=choice.expected_cost,
         information_bits=choice.information * BITS,
-        cautions=tuple(dict.fromkeys(cautions)),
+        cautions=_cautions(model, shop, access, suspect.repair.cautions),
         results=_repair_results(belief, suspect.name, chance),
         why="",
     )
@@ -139,7 +138,7 @@ def _test_advice(belief: Belief, shop: Shop, step: Step, choice: Alternative, mo
         money=money,
         cost_to_end=choice.expected_cost,
         information_bits=choice.information * BITS,
-        cautions=step.cautions,
+        cautions=_cautions(model, shop, step.access, step.cautions),
         results=possible_results(belief, step),
         why="",
     )
@@ -151,6 +150,12 @@ def _minutes(labour: float, shop: Shop) -> float:
 
 def _access_steps(model: Model, shop: Shop, access: Sequence[str]) -> tuple[str, ...]:
     return tuple(model.circuit.access[a].title for a in access if a not in shop.opened)
+
+
+def _cautions(model: Model, shop: Shop, access: Sequence[str], own: Sequence[str]) -> tuple[str, ...]:
+    """Return the cautions of a step, those of what is still to be dismantled first."""
+    still = (c for a in access if a not in shop.opened for c in model.circuit.access[a].cautions)
+    return tuple(dict.fromkeys([*still, *own]))
 
 
 def _setup_steps(model: Model, shop: Shop, setup: str) -> tuple[str, ...]:

@@ -21,7 +21,7 @@ class Step:
     """One measurement, look, behaviour to watch, or trial.
 
     `minutes` and `parts` are its own; `access` holds every operation it needs, requirements first; `connectors` are
-    those at which leads or eyes go; `cautions` are ids.
+    those at which leads or eyes go; `cautions` are ids, those of the access apart.
     """
 
     kind: Literal["measure", "look", "watch", "try"]
@@ -47,12 +47,11 @@ def _setup_access(circuit: Circuit, setup: str) -> list[str]:
     return [*chosen.access, *(a for c in chosen.unplugged for a in circuit.connectors[c].access)]
 
 
-def _cautions(circuit: Circuit, own: Iterable[str], access: Iterable[str], setup: str) -> tuple[str, ...]:
+def _cautions(circuit: Circuit, own: Iterable[str], setup: str) -> tuple[str, ...]:
     found = [*own]
     if setup:
         found += circuit.setups[setup].cautions
         found += [c for name in circuit.setups[setup].unplugged for c in circuit.connectors[name].cautions]
-    found += [c for name in access for c in circuit.access[name].cautions]
     return tuple(dict.fromkeys(found))
 
 
@@ -63,7 +62,7 @@ def _measurements(circuit: Circuit) -> Iterable[Step]:
         needs = [*m.access, *(a for p in points for a in p.access), *_setup_access(circuit, m.setup)]
         needs += [a for c in sorted(connectors) for a in circuit.connectors[c].access]
         access = access_closure(circuit, needs)
-        cautions = _cautions(circuit, m.cautions, access, m.setup)
+        cautions = _cautions(circuit, m.cautions, m.setup)
         title = m.title or name
         yield Step("measure", name, title, m.setup, m.minutes, 0.0, access, connectors, cautions)
 
@@ -71,7 +70,7 @@ def _measurements(circuit: Circuit) -> Iterable[Step]:
 def _watches(circuit: Circuit) -> Iterable[Step]:
     for name, b in circuit.behaviours.items():
         access = access_closure(circuit, [*b.access, *_setup_access(circuit, b.setup)])
-        cautions = _cautions(circuit, b.cautions, access, b.setup)
+        cautions = _cautions(circuit, b.cautions, b.setup)
         yield Step("watch", name, b.title, b.setup, b.minutes, 0.0, access, frozenset(), cautions)
 
 
@@ -82,7 +81,7 @@ def _looks(circuit: Circuit) -> Iterable[Step]:
         needs += [a for c in connectors for a in circuit.connectors[c].access]
         access = access_closure(circuit, needs)
         unplug = sum(circuit.connectors[c].minutes for c in connectors)
-        cautions = _cautions(circuit, k.cautions, access, k.setup)
+        cautions = _cautions(circuit, k.cautions, k.setup)
         yield Step("look", name, k.title, k.setup, k.minutes + unplug, 0.0, access, connectors, cautions)
 
 
@@ -91,5 +90,5 @@ def _trials(circuit: Circuit) -> Iterable[Step]:
         access = access_closure(circuit, t.access)
         watch = circuit.behaviours[t.behaviour]
         minutes = t.minutes + watch.minutes
-        cautions = _cautions(circuit, t.cautions, access, "")
+        cautions = _cautions(circuit, t.cautions, "")
         yield Step("try", name, t.title, watch.setup, minutes, t.parts, access, frozenset(), cautions)
