@@ -14,8 +14,12 @@ __all__ = ["ACCURACY", "Ngspice", "NgspiceError", "ngspice"]
 
 LIBRARY = "libngspice.so.0"
 
-ACCURACY = {"reltol": 1e-6, "abstol": 1e-14, "vntol": 1e-9, "gmin": 1e-15, "itl1": 300, "itl2": 300}
-"""Options of every netlist; the default gmin of 1e-12 S would be felt at a node that only 1 Gohm holds."""
+ACCURACY = {"reltol": 1e-6, "abstol": 1e-12, "vntol": 1e-9, "gmin": 1e-15, "itl1": 300, "itl2": 300}
+"""Options of every netlist.
+
+The default gmin of 1e-12 S would be felt at a node that only 1 Gohm holds. A tighter abstol than 1e-12 A asks more of
+branch currents than the rounding of a matrix with 5 mohm beside 1 Gohm allows; voltages are held by vntol.
+"""
 
 _FATAL = ("aborted", "error on line", "circuit not parsed", "no such", "unknown", "undefined", "no circuit loaded")
 
