@@ -138,6 +138,7 @@ class CaseState:
         minutes, money = self.opened.authorised_minutes, self.opened.authorised_money
         return Shop(
             labour_rate=self.opened.labour_rate,
+            wrong_repair=self.opened.wrong_repair,
             opened=self.access,
             setup=self.setup,
             blocked=self.mismatched,

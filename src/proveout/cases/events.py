@@ -89,8 +89,9 @@ class Opened(Event):
     """The case was opened: what came in, what the customer says, what was authorised, at whose rate.
 
     `complaint` names behaviours of the circuit with the outcome that the customer reports; `codes` are trouble codes
-    as read; `order` is the workshop's own number of the job; `meter` is the text of the meter's description file, empty
-    for the ordinary meter; `invented` marks a made-up case for showing and teaching.
+    as read. `wrong_repair` is what a repair that does not cure costs on top of itself. `order` is the workshop's own
+    number of the job, `meter` the text of the meter's description file, empty for the ordinary meter. `invented` marks
+    a made-up case for showing and teaching.
     """
 
     kind: ClassVar[str] = "opened"
@@ -101,6 +102,7 @@ class Opened(Event):
     authorised_minutes: NotNegative | None = None
     authorised_money: NotNegative | None = None
     labour_rate: NotNegative = 90.0
+    wrong_repair: NotNegative = 150.0
     currency: str = ""
     shop: str = ""
     technician: str = ""

@@ -102,7 +102,7 @@ def _where_help_is(error: click.UsageError) -> str:
     return f"Try '{error.ctx.command_path} --help'." if error.ctx is not None else ""
 
 
-@click.group(cls=Application, sections=COMMANDS, package="proveout.cli.commands", examples=EXAMPLES)
+@click.group("proveout", cls=Application, sections=COMMANDS, package="proveout.cli.commands", examples=EXAMPLES)
 @click.version_option(__version__, prog_name="proveout", message="%(prog)s %(version)s")
 def application() -> None:
     """Find the one wire, terminal, part or unit at fault, and prove it before a part is pulled.

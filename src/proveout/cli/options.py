@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, TypeVar
@@ -11,9 +12,10 @@ import click
 
 from proveout.cli.examples import WithExamples
 
-__all__ = ["JobCommand", "pairs", "say", "with_json"]
+__all__ = ["AMOUNT", "JobCommand", "pairs", "say", "with_json"]
 
 Command = TypeVar("Command", bound=Callable[..., Any])
+AMOUNT = click.FloatRange(min=0.0)
 _NUMBER = re.compile(r"-[0-9.,].*")
 _MINUS = "\u2212"
 
@@ -22,8 +24,14 @@ class JobCommand(WithExamples):
     """A command that takes a negative number for what it is and not for an option."""
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
-        """Read the arguments; a minus before a digit becomes a true minus sign."""
-        return super().parse_args(ctx, [_MINUS + arg[1:] if _NUMBER.fullmatch(arg) else arg for arg in args])
+        """Read the arguments; a minus before a digit becomes a true minus sign where no option's value stands."""
+        options = [p for p in self.params if isinstance(p, click.Option) and not p.is_flag]
+        valued = {name for option in options for name in option.opts}
+        signed = [
+            _MINUS + arg[1:] if _NUMBER.fullmatch(arg) and before not in valued else arg
+            for before, arg in zip(["", *args], args, strict=False)
+        ]
+        return super().parse_args(ctx, signed)
 
 
 def with_json(command: Command) -> Command:
@@ -34,9 +42,18 @@ def with_json(command: Command) -> Command:
 def say(twin: Mapping[str, Any], lines: Callable[[Any], Iterable[str]], *, as_json: bool) -> None:
     """Print a result: its data as JSON, or the lines made from it."""
     if as_json:
-        click.echo(json.dumps(twin, ensure_ascii=False, indent=2, allow_nan=False))
+        click.echo(json.dumps(_finite(twin), ensure_ascii=False, indent=2, allow_nan=False))
     else:
         click.echo("\n".join(lines(twin)))
+
+
+def _finite(value: Any) -> Any:
+    """Return data with null for what JSON cannot write: an infinite severity, a bound that is not there."""
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if isinstance(value, Mapping):
+        return {key: _finite(item) for key, item in value.items()}
+    return [_finite(item) for item in value] if isinstance(value, list | tuple) else value
 
 
 def pairs(texts: Iterable[str], form: str) -> dict[str, str]:

@@ -16,9 +16,11 @@ from proveout.cases.events import Event
 from proveout.cases.model_cache import ModelCache, meter_of
 from proveout.cases.places import cache_folder, store_file
 from proveout.cases.sqlite_store import SqliteStore
+from proveout.circuits.schema import Circuit
 from proveout.cli.options import with_json
 from proveout.cli.progress import shown
 from proveout.diagnosis import Model
+from proveout.instruments import Meter, default_meter
 
 __all__ = ["Workplace", "with_store", "with_workplace"]
 
@@ -64,10 +66,14 @@ class Workplace:
         return self.desk.record(self.case, event)
 
     def model(self, state: CaseState) -> Model:
-        """Return the compiled circuit of the case, with its progress shown when it takes long."""
+        """Return the compiled circuit of the case."""
+        return self.compiled(state.circuit, meter_of(state))
+
+    def compiled(self, circuit: Circuit, meter: Meter | None = None) -> Model:
+        """Return a compiled circuit, with progress shown when it takes long; without a meter for the ordinary one."""
         cache = ModelCache(Path(folder) if (folder := os.environ.get("PROVEOUT_CACHE")) else cache_folder())
-        with shown(f"Computing {state.circuit.title}") as progress:
-            return cache.model(state.circuit, meter_of(state), progress)
+        with shown(f"Computing {circuit.title}") as progress:
+            return cache.model(circuit, meter or default_meter(), progress)
 
 
 def with_store(command: Callable[..., None]) -> Callable[..., None]:

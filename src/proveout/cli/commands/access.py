@@ -5,14 +5,14 @@ from __future__ import annotations
 import click
 
 from proveout.cases.events import AccessDone, made
-from proveout.cli.options import JobCommand
+from proveout.cli.options import AMOUNT, JobCommand
 from proveout.cli.simple_record import note_event
 from proveout.cli.workplace import Workplace, with_workplace
 
 
 @click.command("access", cls=JobCommand, examples=("proveout access intake", "proveout access intake --minutes 70"))
 @click.argument("name")
-@click.option("--minutes", type=float, help="The real time it took, with all that had to come off before.")
+@click.option("--minutes", type=AMOUNT, help="The real time it took, with all that had to come off before.")
 @with_workplace
 def access(place: Workplace, name: str, minutes: float | None) -> None:
     """Note that something was dismantled.

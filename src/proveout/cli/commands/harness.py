@@ -12,7 +12,7 @@ from proveout.cases.permission import put_right_command
 from proveout.cases.twins import connector_twin, recorded_twin
 from proveout.circuits.harness import compare_harness
 from proveout.cli.lines import columns, labelled
-from proveout.cli.options import JobCommand, pairs, say
+from proveout.cli.options import AMOUNT, JobCommand, pairs, say
 from proveout.cli.record_lines import record_lines
 from proveout.cli.workplace import Workplace, with_workplace
 
@@ -24,7 +24,7 @@ from proveout.cli.workplace import Workplace, with_workplace
 )
 @click.argument("connector")
 @click.argument("cavities", nargs=-1, metavar="[CAVITY=COLOURS]...")
-@click.option("--minutes", type=float, help="The real time it took.")
+@click.option("--minutes", type=AMOUNT, help="The real time it took.")
 @with_workplace
 def harness(place: Workplace, connector: str, cavities: tuple[str, ...], minutes: float | None) -> None:
     """Compare a connector's colours with the sheet, before any probe.

@@ -13,7 +13,7 @@ from proveout.cases.twins import state_twin
 from proveout.cli.circuit_source import chosen_event, read_source
 from proveout.cli.files import read_text
 from proveout.cli.lines import bold, labelled
-from proveout.cli.options import JobCommand, pairs, say
+from proveout.cli.options import AMOUNT, JobCommand, pairs, say
 from proveout.cli.workplace import Workplace, with_store
 from proveout.instruments import read_meter
 
@@ -41,10 +41,18 @@ from proveout.instruments import read_meter
 @click.option("--plate", default="", help="Registration plate.")
 @click.option("--order", default="", help="The workshop's own number of the job.")
 @click.option("--customer", default="", help="The customer.")
-@click.option("--authorised-minutes", type=float, help="Working minutes that the customer authorised.")
-@click.option("--authorised-money", type=float, help="Money that the customer authorised.")
+@click.option("--authorised-minutes", type=AMOUNT, help="Working minutes that the customer authorised.")
+@click.option("--authorised-money", type=AMOUNT, help="Money that the customer authorised.")
 @click.option(
-    "--rate", type=float, default=90.0, envvar="PROVEOUT_RATE", show_envvar=True, help="Labour rate per hour."
+    "--rate", type=AMOUNT, default=90.0, envvar="PROVEOUT_RATE", show_envvar=True, help="Labour rate per hour."
+)
+@click.option(
+    "--wrong-repair",
+    type=AMOUNT,
+    default=150.0,
+    envvar="PROVEOUT_WRONG_REPAIR",
+    show_envvar=True,
+    help="Money that a repair which does not help costs on top of itself: the comeback.",
 )
 @click.option("--currency", default="", envvar="PROVEOUT_CURRENCY", show_envvar=True, help="Shown behind money.")
 @click.option("--shop", default="", envvar="PROVEOUT_SHOP", show_envvar=True, help="The workshop.")

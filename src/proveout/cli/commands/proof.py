@@ -6,14 +6,14 @@ import click
 
 from proveout.cases.findings import prove
 from proveout.cli.effect import effect_twin
-from proveout.cli.options import JobCommand, say
+from proveout.cli.options import AMOUNT, JobCommand, say
 from proveout.cli.record_lines import effect_lines
 from proveout.cli.workplace import Workplace, with_workplace
 
 
 @click.command("proof", cls=JobCommand, examples=("proveout proof normal", "proveout proof late --minutes 3"))
 @click.argument("outcome")
-@click.option("--minutes", type=float, help="The real time it took.")
+@click.option("--minutes", type=AMOUNT, help="The real time it took.")
 @with_workplace
 def proof(place: Workplace, outcome: str, minutes: float | None) -> None:
     """Note what the vehicle does after the repair.

@@ -10,7 +10,7 @@ from proveout.cases.model_cache import meter_of
 from proveout.cases.names import find_step
 from proveout.cases.permission import check_probing
 from proveout.cli.effect import effect_twin
-from proveout.cli.options import JobCommand, say
+from proveout.cli.options import AMOUNT, JobCommand, say
 from proveout.cli.record_lines import effect_lines
 from proveout.cli.workplace import Workplace, with_workplace
 from proveout.errors import InputError
@@ -29,7 +29,7 @@ from proveout.instruments.parsing import parse_reading
     ),
 )
 @click.argument("what", nargs=-1, required=True, metavar="[MEASUREMENT] VALUE")
-@click.option("--minutes", type=float, help="The real time the step took, access and set-up included.")
+@click.option("--minutes", type=AMOUNT, help="The real time the step took, access and set-up included.")
 @with_workplace
 def reading(place: Workplace, what: tuple[str, ...], minutes: float | None) -> None:
     """Note a reading of the meter or the scope.

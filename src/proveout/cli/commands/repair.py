@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from proveout.cases.events import RepairNoted, made
-from proveout.cli.options import JobCommand
+from proveout.cli.options import AMOUNT, JobCommand
 from proveout.cli.simple_record import note_event
 from proveout.cli.workplace import Workplace, with_workplace
 from proveout.errors import InputError
@@ -15,8 +15,8 @@ from proveout.errors import InputError
     "repair", cls=JobCommand, examples=("proveout repair w_sig", "proveout repair w_sig --minutes 20 --parts 6.50")
 )
 @click.argument("suspect", required=False)
-@click.option("--minutes", type=float, help="The real time it took, access included; default: as planned.")
-@click.option("--parts", type=float, help="Money of the parts; default: as planned.")
+@click.option("--minutes", type=AMOUNT, help="The real time it took, access included; default: as planned.")
+@click.option("--parts", type=AMOUNT, help="Money of the parts; default: as planned.")
 @click.option("--note", default="", help="What was done.")
 @with_workplace
 def repair(place: Workplace, suspect: str | None, minutes: float | None, parts: float | None, note: str) -> None:

@@ -8,7 +8,7 @@ from proveout.cases.case_state import CaseState
 from proveout.cases.events import OutcomeNoted, made
 from proveout.cases.names import StepKind, find_outcome, find_step
 from proveout.cli.effect import effect_twin
-from proveout.cli.options import JobCommand, say
+from proveout.cli.options import AMOUNT, JobCommand, say
 from proveout.cli.record_lines import effect_lines
 from proveout.cli.workplace import Workplace, with_workplace
 from proveout.diagnosis.steps import Step
@@ -24,7 +24,7 @@ _SEEN_AS = {"watch": "behaviour", "look": "look", "try": "trial"}
 )
 @click.argument("what", nargs=-1, required=True, metavar="[NAME] OUTCOME")
 @click.option("--past", is_flag=True, help="It was so before the vehicle came in (a complaint, a stored code).")
-@click.option("--minutes", type=float, help="The real time the step took, access and set-up included.")
+@click.option("--minutes", type=AMOUNT, help="The real time the step took, access and set-up included.")
 @with_workplace
 def saw(place: Workplace, what: tuple[str, ...], past: bool, minutes: float | None) -> None:
     """Note what was seen of a behaviour, a look or a trial.

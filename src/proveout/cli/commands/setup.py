@@ -5,14 +5,14 @@ from __future__ import annotations
 import click
 
 from proveout.cases.events import SetupDone, made
-from proveout.cli.options import JobCommand
+from proveout.cli.options import AMOUNT, JobCommand
 from proveout.cli.simple_record import note_event
 from proveout.cli.workplace import Workplace, with_workplace
 
 
 @click.command("setup", cls=JobCommand, examples=("proveout setup key_on", "proveout setup cranking --minutes 2"))
 @click.argument("name")
-@click.option("--minutes", type=float, help="The real time it took.")
+@click.option("--minutes", type=AMOUNT, help="The real time it took.")
 @with_workplace
 def setup(place: Workplace, name: str, minutes: float | None) -> None:
     """Note the set-up that the vehicle is in.
