@@ -17,6 +17,7 @@ from proveout.diagnosis.planner import (
     expected_cost,
     marginal_cost,
     plan,
+    planned_spend,
     repair_in_order,
     spend_of,
 )
@@ -111,3 +112,27 @@ def test_a_policy_that_repeats_a_vain_repair_is_refused() -> None:
     problem = drawn_problem(np.random.default_rng(2), tests=4)
     with pytest.raises(InputError, match="cures nothing that is still possible"):
         spend_of(problem, lambda _: Action("repair", 0))
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_spend_read_off_the_plan_has_the_mean_that_the_plan_promised(seed: int) -> None:
+    problem = drawn_problem(np.random.default_rng(seed), tests=5, cures=seed % 2 == 1)
+    spend = planned_spend(problem)
+    assert spend.chance.sum() == pytest.approx(1.0, abs=1e-9)
+    assert spend.mean == pytest.approx(plan(problem, exact_branches=0).upper, rel=1e-9)
+
+
+@pytest.mark.parametrize("seed", [0, 1, 3])
+def test_spend_read_off_the_plan_agrees_with_following_it(seed: int) -> None:
+    # Planning anew after each outcome may find a slightly better end, so the chances differ by little.
+    problem = drawn_problem(np.random.default_rng(seed), particles=6, repairs=4, tests=4, cures=seed == 1)
+    followed, read = spend_of(problem, rolled), planned_spend(problem)
+    for limit in (np.quantile(followed.cost, [0.1, 0.3, 0.5, 0.7]) + 1e-6).tolist():
+        assert read.within(limit) == pytest.approx(followed.within(limit), abs=0.02)
+
+
+def test_spend_read_off_the_plan_counts_minutes_too() -> None:
+    problem = drawn_problem(np.random.default_rng(4), tests=5)
+    names = ("test_cost", "setup_cost", "access_cost", "repair_cost")
+    minutes = replace(problem, **{name: getattr(problem, name) * 2.0 for name in names})
+    np.testing.assert_allclose(planned_spend(problem, meter=minutes).cost, 2.0 * planned_spend(problem).cost)

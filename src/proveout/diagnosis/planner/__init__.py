@@ -1,6 +1,7 @@
 """What to do next: the planner's problem, the plan, and what following it costs."""
 
 from proveout.diagnosis.planner.plan import EXACT_BRANCHES, Alternative, Plan, plan
+from proveout.diagnosis.planner.planned_spend import planned_spend
 from proveout.diagnosis.planner.problem import (
     Action,
     DecisionProblem,
@@ -27,6 +28,7 @@ __all__ = [
     "marginal_cost",
     "outcome_chances",
     "plan",
+    "planned_spend",
     "repair_in_order",
     "spend_of",
 ]
