@@ -120,7 +120,7 @@ def _affordable(model: PlanningModel) -> Effort:
     if situations >= 1000:
         return Effort(widths=(20, 1), situations=situations)
     # Where few situations can be followed, comparing few steps well beats comparing many badly. The share was set by
-    # following plans to the end on drawn cases (60 x 40 x 8 and 200 x 120 x 32): estimates met what cases cost within 2 %.
+    # following plans to the end on drawn cases (60 x 40 x 8, 200 x 120 x 32): estimates met their cost within 2 %.
     return Effort(widths=(6, 1), situations=situations, negligible=2e-3, share=0.1)
 
 
