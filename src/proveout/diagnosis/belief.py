@@ -1,10 +1,8 @@
 """The belief over all hypotheses, changed by evidence.
 
-Each prediction row carries a Gaussian over the circuit's tolerances and the place within its severity cell. It is kept
-in square-root form: `centre` the predicted value of every observable, `lever` its slopes times the square root of the
-latents' covariance, so that the covariance of two observables is the product of their levers and a reading updates all
-of them at once (Potter's square-root filter; Bierman 1977, chapter 5). A reading that a row can only explain as a slip
-changes the row's weight, not its Gaussian.
+Each prediction row carries a Gaussian over the circuit's tolerances, the meter's leads and the place within its
+severity cell (`latent_filter`). A reading that a row can only explain as a slip changes the row's weight, not its
+Gaussian.
 """
 
 from __future__ import annotations
@@ -14,65 +12,26 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import chdtrc, log_ndtr, logsumexp, ndtr
+from scipy.special import chdtrc, logsumexp
 
 from proveout.diagnosis.advice_model import Opinion
 from proveout.diagnosis.bins import bin_chances
 from proveout.diagnosis.evidence import BandSeen, Evidence, OutcomeSeen, ReadingTaken, RepairDone
+from proveout.diagnosis.latent_filter import LatentFilter
+from proveout.diagnosis.likelihood import FLOOR, Likelihood, reading_likelihood, reading_variance, shown_spread
 from proveout.diagnosis.model import Model
 from proveout.errors import InputError
-from proveout.instruments import Function, Meter, Reading
+from proveout.instruments import Function, Reading
 from proveout.network.laws import Array
 
-__all__ = ["SLIP", "Belief", "Likelihood", "reading_likelihood", "reading_variance", "shown_spread"]
+__all__ = ["SLIP", "Belief"]
 
 SLIP = 0.01  # probability that a reading is of the wrong cavity or of a poor contact: common practice
 NEW_PART_BAD = 0.01  # a repair that does not hold although it was the right one: common practice
-FLOOR = -700.0
 DOUBTFUL = 0.3  # chance of a slip from which a reading asks to be taken again
 
-Rows = slice | npt.NDArray[np.intp]
-
-
-@dataclass(frozen=True)
-class Likelihood:
-    """Log likelihood of one reading, (G,), and what the filter needs: innovation (G,) and its variance (G,)."""
-
-    log: Array
-    innovation: Array
-    variance: Array
-
-
-def reading_variance(meter: Meter, function: Function, value: float, resolution: float) -> float:
-    """Return the variance of what the instrument shows about the true value, leads included."""
-    error = float(meter.standard_error(function, value, resolution))
-    leads = meter.lead_uncertainty if function.kind == "resistance" else 0.0
-    return error**2 + leads**2
-
-
-def reading_likelihood(
-    meter: Meter, function: Function, reading: Reading, centre: Array, variance: Array
-) -> Likelihood:
-    """Return the likelihood of a reading under predicted values `centre` with `variance`, (G,) each."""
-    top = meter.span(function)[1]
-    if reading.over_limit:
-        spread = np.sqrt(variance + (0.01 * top) ** 2)
-        return Likelihood(log_ndtr((np.abs(centre) - top) / spread), np.zeros_like(centre), np.ones_like(centre))
-    value = float(reading.value if reading.value is not None else np.nan)
-    total = variance + reading_variance(meter, function, value, reading.resolution)
-    away = value - centre
-    log = -0.5 * (away**2 / total + np.log(2.0 * np.pi * total))
-    return Likelihood(np.maximum(log, FLOOR), away, total)
-
-
-def shown_spread(meter: Meter, function: Function, centre: Array, variance: Array) -> tuple[Array, Array]:
-    """Return P(over limit) and the standard deviation of what is shown, (row,) each."""
-    top = meter.span(function)[1]
-    over = ndtr((np.abs(centre) - top) / np.sqrt(variance + (0.01 * top) ** 2))
-    held = np.clip(centre, -top, top)
-    error = meter.standard_error(function, held)
-    leads = meter.lead_uncertainty if function.kind == "resistance" else 0.0
-    return over, np.sqrt(variance + error**2 + leads**2)
+Index = npt.NDArray[np.intp]
+Rows = slice | Index
 
 
 @dataclass(frozen=True)
@@ -83,8 +42,8 @@ class Belief:
     ----------
     log_weight : (H,) float
         Normalised log probabilities of the hypotheses.
-    centre : (G, X) float
-    lever : (G, X, K) float
+    latents : LatentFilter
+        What is known of the latents of each row.
     presence : (H,) float
         Probability that the hypothesis' fault shows itself now; 0 once a trial has cured it.
     misfit : (G,) float
@@ -96,8 +55,7 @@ class Belief:
 
     model: Model
     log_weight: Array
-    centre: Array
-    lever: Array
+    latents: LatentFilter
     presence: Array
     misfit: Array
     count: int
@@ -110,7 +68,8 @@ class Belief:
         p, h = model.predictions, model.hypotheses
         with np.errstate(divide="ignore"):
             prior = np.log(h.prior)
-        return cls(model, prior, p.mean, p.slopes, h.presence, np.zeros(len(p.mean)), 0, ())
+        latents = LatentFilter.start(len(p.mean), p.slopes.shape[2])
+        return cls(model, prior, latents, h.presence, np.zeros(len(p.mean)), 0, ())
 
     @property
     def weight(self) -> Array:
@@ -182,9 +141,15 @@ class Belief:
 
     def predictive_rows(self, column: int, rows: Rows) -> tuple[Array, Array]:
         """Return the same for some rows."""
-        lever = self.lever[rows, column]
-        variance = np.einsum("gk,gk->g", lever, lever)
-        return self.centre[rows, column], variance + self.model.predictions.rough[rows, column]
+        centre, variance = self.predictive_columns(np.array([column]), rows)
+        return centre[:, 0], variance[:, 0]
+
+    def predictive_columns(self, columns: Index, rows: Rows) -> tuple[Array, Array]:
+        """Return the same for some rows and columns, (row, column) each."""
+        p = self.model.predictions
+        mean, slopes, rough = (a[rows][:, columns] for a in (p.mean, p.slopes, p.rough))
+        centre, variance = self.latents.predicted(mean, slopes, rows)
+        return centre, variance + rough
 
     def _with_likelihood(self, log_likelihood: Array, evidence: Evidence) -> Belief:
         weight = self.log_weight + np.maximum(log_likelihood, FLOOR)
@@ -230,15 +195,9 @@ class Belief:
 
     def _filtered(self, column: int, found: Likelihood, use: npt.NDArray[np.bool_], noise: float) -> Belief:
         p = self.model.predictions
-        lever = self.lever[:, column]
-        gain = np.einsum("gxk,gk->gx", self.lever, lever) / found.variance[:, None]
-        gain[~use] = 0.0
-        centre = self.centre + gain * found.innovation[:, None]
-        share = 1.0 / (1.0 + np.sqrt((noise + p.rough[:, column]) / found.variance))
         return replace(
             self,
-            centre=centre,
-            lever=self.lever - (share[:, None] * gain)[:, :, None] * lever[:, None, :],
+            latents=self.latents.updated(p.slopes[:, column], found.innovation, noise + p.rough[:, column], use),
             misfit=self.misfit + found.innovation**2 / found.variance,
             count=self.count + 1,
         )

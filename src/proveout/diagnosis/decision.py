@@ -11,9 +11,10 @@ import numpy.typing as npt
 
 from proveout.circuits.repairs import access_closure
 from proveout.diagnosis.advice_model import Shop
-from proveout.diagnosis.belief import Belief, shown_spread
+from proveout.diagnosis.belief import Belief
 from proveout.diagnosis.bins import bin_edges
 from proveout.diagnosis.evidence import BandSeen, OutcomeSeen, ReadingTaken
+from proveout.diagnosis.likelihood import shown_spread
 from proveout.diagnosis.planner import DecisionProblem
 from proveout.diagnosis.steps import SEEN_AS, Step, steps_of
 from proveout.network.laws import Array

@@ -10,9 +10,10 @@ import numpy as np
 
 from proveout.circuits.assemble import assemble
 from proveout.circuits.schema import Bridge, Circuit
-from proveout.diagnosis.belief import Belief, reading_likelihood
+from proveout.diagnosis.belief import Belief
 from proveout.diagnosis.evidence import ReadingTaken
 from proveout.diagnosis.faults import NONE_OF_THESE, Fault
+from proveout.diagnosis.likelihood import reading_likelihood
 from proveout.diagnosis.model import ohms_source
 from proveout.diagnosis.predict import predict, single_fault_variants
 from proveout.network import ELEMENTS

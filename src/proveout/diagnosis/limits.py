@@ -6,7 +6,8 @@ import numpy as np
 
 from proveout.circuits.schema import Limit
 from proveout.diagnosis.advice_model import Band
-from proveout.diagnosis.belief import Belief, reading_variance
+from proveout.diagnosis.belief import Belief
+from proveout.diagnosis.likelihood import reading_variance
 from proveout.diagnosis.model import Model
 from proveout.instruments import Function, Reading, describe
 

@@ -95,7 +95,7 @@ class Model:
 def ohms_source(meter: Meter) -> OhmsSource:
     """Return the meter's ohms source in the range for a few kilohm, which most circuits need."""
     voltage = meter.open_circuit_volts(Function.OHMS)
-    return OhmsSource(voltage, float(meter.series_resistance(Function.OHMS, 3.0e3)))
+    return OhmsSource(voltage, float(meter.series_resistance(Function.OHMS, 3.0e3)), meter.lead_uncertainty)
 
 
 def _without_predictions(

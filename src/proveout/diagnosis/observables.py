@@ -26,8 +26,9 @@ class Observable:
     """One number that the network predicts.
 
     `quantity` is mean, low, high, swing or rms of the effort from `red` to `black` over the phases of the set-up,
-    `ohms` between them, or the mean `current` through a part. `load` is the resistance that the instrument puts across
-    the two nodes (infinite: none).
+    `ohms` between them, or the mean `current` into the first terminal of a part, which for a part of two terminals is
+    the current through it. `load` is the resistance that the instrument puts across the two nodes (infinite: none),
+    `burden` its ranges of current, ascending, each with the shunt that it puts in series: (full scale, resistance).
     """
 
     setup: str
@@ -36,13 +37,16 @@ class Observable:
     black: str = ""
     part: str = ""
     load: float = float("inf")
+    burden: tuple[tuple[float, float], ...] = ()
 
 
 def observable_of_measurement(circuit: Circuit, measurement: Measurement, meter: Meter) -> Observable:
     """Return what a measurement observes, with the load of this meter."""
     quantity = QUANTITIES[measurement.function]
     if quantity == "current":
-        return Observable(measurement.setup, quantity, part=measurement.through)
+        ranges = meter.capability(Function(measurement.function)).ranges
+        burden = tuple((r.full_scale, r.series_resistance) for r in ranges)
+        return Observable(measurement.setup, quantity, part=measurement.through, burden=burden)
     red, black = circuit.points[measurement.red].node, circuit.points[measurement.black].node
     load = float("inf") if quantity == "ohms" else meter.input_resistance(Function(measurement.function))
     return Observable(measurement.setup, quantity, red, black, load=load)

@@ -11,10 +11,11 @@ import numpy.typing as npt
 
 from proveout.circuits.assemble import assemble
 from proveout.circuits.schema import Repair
-from proveout.diagnosis.belief import Belief, reading_likelihood
+from proveout.diagnosis.belief import Belief
 from proveout.diagnosis.evidence import ReadingTaken
 from proveout.diagnosis.faults import NONE_OF_THESE, Fault, Suspect, severity_grid
 from proveout.diagnosis.hypotheses import Hypotheses
+from proveout.diagnosis.likelihood import reading_likelihood
 from proveout.diagnosis.model import Model, ohms_source
 from proveout.diagnosis.predict import Predictions, Variant, predict
 from proveout.network.laws import Array

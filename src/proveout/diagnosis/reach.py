@@ -12,16 +12,19 @@ __all__ = ["parts_between"]
 Edge = tuple[str, str, str]
 
 
-def parts_between(assembly: Assembly, states: Sequence[PartState], red: str, black: str) -> frozenset[str]:
+def parts_between(
+    assembly: Assembly, states: Sequence[PartState], red: str, black: str, *, bridges: bool = False
+) -> frozenset[str]:
     """Return the names of the parts on any simple path between two nodes.
 
-    Absent parts and insulation do not conduct here. A part is on a simple path exactly when it lies in the same
-    two-connected block as an edge added from `red` to `black` (Tarjan 1972), so one depth-first search settles all.
+    Absent parts do not conduct here, insulation only with `bridges` (as if all of it were bridged). A part is on a
+    simple path exactly when it lies in the same two-connected block as an edge added from `red` to `black` (Tarjan
+    1972), so one depth-first search settles all.
     """
     edges = [
         (a, b, part.name)
         for part, state in zip(assembly.netlist.parts, states, strict=True)
-        if state.present and part.name not in assembly.circuit.bridges
+        if state.present and (bridges or part.name not in assembly.circuit.bridges)
         for a, b in _ends(part.nodes)
     ]
     return frozenset(_block_of(edges, red, black))

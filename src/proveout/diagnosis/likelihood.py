@@ -1,0 +1,53 @@
+"""How likely a reading is under predicted values, and how far an instrument spreads what it shows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import log_ndtr, ndtr
+
+from proveout.instruments import Function, Meter, Reading
+from proveout.network.laws import Array
+
+__all__ = ["FLOOR", "Likelihood", "reading_likelihood", "reading_variance", "shown_spread"]
+
+FLOOR = -700.0  # least log likelihood: what is impossible stays a number
+EDGE = 0.01  # standard deviation of where a display goes over its limit, as a share of the limit
+
+
+@dataclass(frozen=True)
+class Likelihood:
+    """Log likelihood of one reading, (G,), and what the filter needs: innovation (G,) and its variance (G,)."""
+
+    log: Array
+    innovation: Array
+    variance: Array
+
+
+def reading_variance(meter: Meter, function: Function, value: float, resolution: float) -> float:
+    """Return the variance of what the instrument shows about the true value, its leads apart."""
+    return float(meter.standard_error(function, value, resolution)) ** 2
+
+
+def reading_likelihood(
+    meter: Meter, function: Function, reading: Reading, centre: Array, variance: Array
+) -> Likelihood:
+    """Return the likelihood of a reading under predicted values `centre` with `variance`, (G,) each."""
+    top = meter.span(function)[1]
+    if reading.over_limit:
+        spread = np.sqrt(variance + (EDGE * top) ** 2)
+        return Likelihood(log_ndtr((np.abs(centre) - top) / spread), np.zeros_like(centre), np.ones_like(centre))
+    value = float(reading.value if reading.value is not None else np.nan)
+    total = variance + reading_variance(meter, function, value, reading.resolution)
+    away = value - centre
+    log = -0.5 * (away**2 / total + np.log(2.0 * np.pi * total))
+    return Likelihood(np.maximum(log, FLOOR), away, total)
+
+
+def shown_spread(meter: Meter, function: Function, centre: Array, variance: Array) -> tuple[Array, Array]:
+    """Return P(over limit) and the standard deviation of what is shown, in the shape of `centre`."""
+    top = meter.span(function)[1]
+    over = ndtr((np.abs(centre) - top) / np.sqrt(variance + (EDGE * top) ** 2))
+    error = meter.standard_error(function, np.clip(centre, -top, top))
+    return over, np.sqrt(variance + error**2)
