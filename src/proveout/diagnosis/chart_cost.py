@@ -48,7 +48,7 @@ def cost_from_end(model: Model, prices: RepairPrices, weight: Array, opened: Set
 
 
 def cured_for_good(belief: Belief, evidence: Evidence) -> Array | None:
-    """Return the share of each hypothesis that a lasting trial has cured, (H,), or None where nothing is cured for good.
+    """Return the share of each hypothesis that a lasting trial has cured, (H,), or None where none was.
 
     The rest only looks cured: the fault was absent just then.
     """

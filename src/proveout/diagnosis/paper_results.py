@@ -17,7 +17,17 @@ from proveout.diagnosis.steps import SEEN_AS, Step
 from proveout.instruments import Function, describe
 from proveout.network.laws import Array
 
-__all__ = ["FineResults", "PaperResult", "band_text", "fine_results", "group_results", "may_join", "paper_results", "with_over_limit", "without_slips"]
+__all__ = [
+    "FineResults",
+    "PaperResult",
+    "band_text",
+    "fine_results",
+    "group_results",
+    "may_join",
+    "paper_results",
+    "with_over_limit",
+    "without_slips",
+]
 
 MOST_GROUPS = 5
 ALIKE = 0.004  # nats per case that telling two results apart may be worth and still be given up before looking further
@@ -86,7 +96,7 @@ def group_results(fine: FineResults, mass: Array) -> list[Group]:
     mass : (O, S) float
         Probability of each result with each suspect.
     """
-    groups = [(o,) for o in _listed(fine, mass)]
+    groups: list[Group] = [(o,) for o in _listed(fine, mass)]
     total = mass.sum()
     while len(groups) > 1:
         pairs = [(a, b) for a, b in combinations(groups, 2) if may_join(fine, a, b)]
@@ -194,9 +204,7 @@ def _reading_results(
             yield PaperResult("OL", BandSeen(fine.step.name, over_limit=True), chances[:, -1], g)
 
 
-def _round_edge(
-    belief: Belief, step: Step, edge: tuple[float, float, float], stake: Array, tolerance: float
-) -> float:
+def _round_edge(belief: Belief, step: Step, edge: tuple[float, float, float], stake: Array, tolerance: float) -> float:
     """Return the edge (low neighbour, itself, high neighbour) moved to a number that reads well.
 
     `stake` (H,) is what a hypothesis costs more when it falls below the edge than above it.

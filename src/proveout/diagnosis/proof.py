@@ -33,8 +33,8 @@ FOUND = 0.5  # chance of its own repair from which a fault at one severity count
 class Severity:
     """Where one fault at one severity most probably ends, with which finding, and how probably with its own repair.
 
-    `end` is the end's number in the chart (`OUTSIDE` where no band of a step holds the reading), `chance` how probably it
-    ends there, `finding` the suspect named most probably over all ends (empty for a stop).
+    `end` is the end's number in the chart (`OUTSIDE` where no band of a step holds the reading), `chance` how probably
+    it ends there, `finding` the suspect named most probably over all ends (empty for a stop).
     """
 
     value: float
@@ -185,16 +185,17 @@ class _Walk:
                 yield self._arrival(node.number, node.suspect, chances, spent, shop.opened, gone)
                 continue
             money = node.minutes * self.prices.per_minute + node.step.parts
+            by_then = spent + np.array([node.minutes, money])
             then, left = after_step(shop, node.step), chances
             for branch in node.branches:
                 on = chances * branch.chances
                 left = left - on
                 cured = cured_for_good(self.belief, branch.evidence)
                 now = gone if cured is None else cured
-                waiting.append((branch.target, on, spent + (node.minutes, money), then, now))
+                waiting.append((branch.target, on, by_then, then, now))
             left = np.maximum(left, 0.0)
             if left @ self.weight > 1e-9:
-                yield self._arrival(OUTSIDE, "", left, spent + (node.minutes, money), then.opened, gone)
+                yield self._arrival(OUTSIDE, "", left, by_then, then.opened, gone)
 
     def _arrival(
         self, number: int, suspect: str, chances: Array, spent: Array, opened: frozenset[str], gone: Array

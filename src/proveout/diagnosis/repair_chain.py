@@ -18,11 +18,12 @@ from proveout.diagnosis.faults import NONE_OF_THESE
 from proveout.diagnosis.model import Model
 from proveout.network.laws import Array
 
-__all__ = ["MINUTES", "MONEY", "RepairPrices", "chain", "repair_prices"]
+__all__ = ["MINUTES", "MONEY", "RepairPrices", "chain", "repair_money", "repair_prices"]
 
 Flags = npt.NDArray[np.bool_]
 MINUTES, MONEY = 0, 1
 """Rows of every array of costs."""
+IMPOSSIBLE = 1e-9  # share of all probability below which a suspect has none
 
 
 @dataclass(frozen=True)
@@ -70,6 +71,13 @@ def repair_prices(model: Model, shop: Shop) -> RepairPrices:
     )
 
 
+def repair_money(prices: RepairPrices, opened: Set[str]) -> Array:
+    """Return what the repair of each suspect costs from here, (S,), access not yet open included."""
+    closed = np.array([a not in opened for a in prices.access_names], dtype=bool)
+    minutes = prices.minutes + prices.access @ (closed * prices.access_minutes)
+    return np.asarray(minutes * prices.per_minute + prices.parts)
+
+
 def chain(prices: RepairPrices, chances: Array, opened: Set[str], first: int = -1) -> tuple[list[int], Array]:
     """Return the order of the repairs, and for each suspect what has been spent when its repair has cured.
 
@@ -88,28 +96,34 @@ def chain(prices: RepairPrices, chances: Array, opened: Set[str], first: int = -
         Minutes and money.
     """
     closed = np.array([a not in opened for a in prices.access_names], dtype=bool)
-    left = np.ones(len(chances), dtype=bool)
-    left[prices.last] = False
+    left = np.where(chances > IMPOSSIBLE * chances.sum(), chances, 0.0)
+    left[prices.last] = 0.0
     order: list[int] = []
     spent, total = np.zeros((2, len(chances))), np.zeros(2)
-    while len(order) < len(chances):
+    chosen = first if first >= 0 else -1
+    while chosen >= 0 or left.any():
         minutes = prices.minutes + prices.access @ (closed * prices.access_minutes)
         money = minutes * prices.per_minute + prices.parts
-        chosen = first if not order and first >= 0 else _next(chances, money + prices.wrong, left, prices.last)
+        if chosen < 0:
+            chosen = int((left / np.maximum(money + prices.wrong, 1e-9)).argmax())
         total += (minutes[chosen], money[chosen])
         spent[:, chosen] = total
         total[MONEY] += prices.wrong
         closed &= ~prices.access[chosen]
-        left[chosen] = False
+        left[chosen] = 0.0
         order.append(chosen)
-    return order, spent
+        chosen = -1
+    return _with_rest(prices, order, spent, total, closed)
 
 
-def _next(chances: Array, money: Array, left: Flags, last: int) -> int:
-    """Return the suspect of highest probability over cost; of those without any, the cheapest."""
-    if not left.any():
-        return last
-    index = np.where(left, chances / np.maximum(money, 1e-9), -1.0)
-    if index.max() > 0.0:
-        return int(index.argmax())
-    return int(np.where(left, money, np.inf).argmin())
+def _with_rest(
+    prices: RepairPrices, order: list[int], spent: Array, total: Array, closed: Flags
+) -> tuple[list[int], Array]:
+    """Add the suspects without any probability, the cheapest first, each with all the access that it needs."""
+    minutes = prices.minutes + prices.access @ (closed * prices.access_minutes)
+    money = minutes * prices.per_minute + prices.parts
+    rest = [int(k) for k in np.argsort(money, kind="stable") if k not in order and k != prices.last]
+    rest += [prices.last] if prices.last not in order else []
+    each = np.stack([minutes[rest], money[rest] + prices.wrong])
+    spent[:, rest] = total[:, None] + np.cumsum(each, axis=1) - [[0.0], [prices.wrong]]
+    return order + rest, spent
