@@ -70,7 +70,7 @@ def advise(belief: Belief, shop: Shop, *, alternatives: int = 5) -> Advice:
         minutes_to_end=max(steps[0].cost_to_end - parts, 0.0) / per_minute if per_minute else 0.0,
         lower_bound=max(found.lower - decision.excess, 0.0),
         stop=_stop_reason(belief, found, decision),
-        chance_within=chance_authorised(decision, found, shop),
+        chance_within=chance_authorised(belief, decision, shop),
         doubt=doubt_text(belief),
         explained=belief.explained,
     )
