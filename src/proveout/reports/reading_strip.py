@@ -12,8 +12,9 @@ __all__ = ["ReadingStrip", "StripBand", "draw_reading_strip", "strip_picture"]
 
 WIDTH = 470.0
 LEFT, RIGHT = 14.0, 456.0
-SCALE_LEFT, SCALE_RIGHT = 150.0, 410.0
+SCALE_LEFT, SCALE_RIGHT = 172.0, 416.0
 ROW = 22.0
+LABEL = 12.0
 DECADES = 2.5
 """Above so many decades between the smallest and the largest value a resistance is drawn on a logarithmic scale."""
 PREFIXES = ((1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "µ"))
@@ -61,8 +62,8 @@ def strip_picture(strip: ReadingStrip) -> Picture:
     bands = [band for band in (strip.sound, strip.limit, *strip.faults) if band is not None]
     _check(strip, bands)
     scale = _Scale.of(strip, bands)
-    shapes: list[Shape] = [Text(LEFT, 15.0, strip.title, 11.0, bold=True)]
-    y = 34.0
+    shapes: list[Shape] = [Text(LEFT, 15.0, _fit(strip.title, RIGHT - LEFT, 12.5, bold=True), 12.5, bold=True)]
+    y = 36.0
     for i, band in enumerate(bands):
         kind = "sound" if band is strip.sound else "limit" if band is strip.limit else "fault"
         shapes += _band(band, scale, y + ROW * i, kind)
@@ -129,7 +130,7 @@ def _band(band: StripBand, scale: _Scale, y: float, kind: str) -> list[Shape]:
         x0, x1 = SCALE_RIGHT, SCALE_RIGHT + 24.0
     x1 = max(x1, x0 + 2.0)
     box = Box(x0, y - 6.0, x1, y + 6.0)
-    shapes: list[Shape] = [Text(SCALE_LEFT - 10.0, y + 3.6, _fit(band.title), 10.0, "end")]
+    shapes: list[Shape] = [Text(SCALE_LEFT - 10.0, y + 3.6, _fit(band.title), LABEL, "end")]
     corners = ((box.x0, box.y0), (box.x1, box.y0), (box.x1, box.y1), (box.x0, box.y1))
     if kind == "sound":
         shapes.append(Polygon(corners, "#b7d7c4", "#2b6b47", 1.2))
@@ -147,12 +148,11 @@ def _ends(band: StripBand, x0: float, x1: float) -> tuple[tuple[float, bool], tu
     return (x0, band.low is not None or band.over_limit), (x1, band.high is not None or band.over_limit)
 
 
-def _fit(title: str) -> str:
-    """Return the title as far as it fits beside the scale."""
-    room = SCALE_LEFT - 10.0 - LEFT
-    if text_width(title, 10.0) <= room:
+def _fit(title: str, room: float = SCALE_LEFT - 10.0 - LEFT, size: float = LABEL, *, bold: bool = False) -> str:
+    """Return the title as far as it fits into the room [px]."""
+    if text_width(title, size, bold=bold) <= room:
         return title
-    cut = next(n for n in range(len(title), 0, -1) if text_width(title[:n] + "…", 10.0) <= room)
+    cut = next(n for n in range(len(title), 0, -1) if text_width(title[:n] + "…", size, bold=bold) <= room)
     return title[:cut].rstrip() + "…"
 
 
@@ -162,12 +162,12 @@ def _axis(scale: _Scale, y: float, unit: str) -> list[Shape]:
     for tick in scale.ticks():
         x = scale.x(tick)
         shapes.append(Polyline(((x, y), (x, y + 4.0))))
-        text = Text(x, y + 15.0, _short(tick, unit), 9.0, "middle", colour="#444")
+        text = Text(x, y + 15.0, _short(tick, unit), 11.0, "middle", colour="#444")
         if text.box.x0 > end:
             shapes.append(text)
             end = text.box.x1 + 4.0
     if scale.logarithmic:
-        shapes.append(Text(SCALE_LEFT - 10.0, y + 15.0, "logarithmic scale", 8.0, "end", colour="#444"))
+        shapes.append(Text(SCALE_LEFT - 10.0, y + 15.0, "logarithmic scale", 10.0, "end", colour="#444"))
     return shapes
 
 
@@ -181,10 +181,10 @@ def _short(value: float, unit: str) -> str:
 def _reading(strip: ReadingStrip, scale: _Scale, top: float, foot: float) -> list[Shape]:
     x = SCALE_RIGHT + 12.0 if strip.reading is None else scale.x(strip.reading)
     tip = foot + 18.0
-    width = text_width(f"read: {strip.shown}", 11.0, bold=True)
+    width = text_width(f"read: {strip.shown}", 13.0, bold=True)
     at = min(max(x, LEFT + width / 2), RIGHT - width / 2)
     return [
         Polyline(((x, top), (x, foot)), "#111", 1.6, "4 2", role="reading"),
         Polygon(((x, tip), (x - 5.0, tip + 9.0), (x + 5.0, tip + 9.0)), "#111", "#111", 1.0),
-        Text(at, tip + 22.0, f"read: {strip.shown}", 11.0, "middle", True),
+        Text(at, tip + 22.0, f"read: {strip.shown}", 13.0, "middle", True),
     ]

@@ -12,6 +12,7 @@ import pytest
 from proveout.circuits import ready_circuit, ready_names
 from proveout.circuits.schema import Circuit
 from proveout.reports.schematic import Schematic, draw_schematic, lay_out
+from proveout.reports.schematic.symbols import SIGN_SIZE
 from proveout.reports.svg import Box, Polyline, Text
 
 READY = tuple(ready_names())
@@ -72,7 +73,7 @@ def _touch(first: Segment, second: Segment) -> bool:
 
 def _words(drawing: Schematic) -> list[Text]:
     """Return all words but the letters on the leads' tips, which sit on a wire by intent."""
-    return [text for text in _texts(drawing) if not (text.text in ("R", "B") and text.size == 9.0)]
+    return [text for text in _texts(drawing) if not (text.text in ("R", "B") and text.size == 9.0 and text.bold)]
 
 
 def _inside_symbol(text: Text, drawing: Schematic) -> bool:
@@ -153,7 +154,7 @@ def test_lines_join_where_the_circuit_joins_and_nowhere_else(name: str) -> None:
         for line in _lines(drawing, "wire"):
             if line.net:
                 nets[line.net] += _segments(line)
-        signs = {text.text for text in _texts(drawing) if text.size == 8.0} | {"B−"}
+        signs = {text.text for text in _texts(drawing) if text.size == SIGN_SIZE} | {"B−"}
         for first, second in combinations(nets, 2):
             touching = [(a, b) for a in nets[first] for b in nets[second] if _touch(a, b)]
             assert not touching, (first, second, touching[:1])

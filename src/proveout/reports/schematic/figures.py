@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from proveout.reports.schematic.colours import striped
-from proveout.reports.schematic.frames import CONNECTOR_HALF, GAP, LINE, SIZE, SPINE, Frame, quantity
+from proveout.reports.schematic.frames import ASIDE, CONNECTOR_HALF, GAP, LINE, SIZE, SPINE, TITLE, Frame, quantity
 from proveout.reports.schematic.grid import Group
 from proveout.reports.schematic.heights import span
 from proveout.reports.schematic.sheet import Sheet
@@ -57,11 +57,11 @@ def _draw_connector(sheet: Sheet, name: str, group: Group) -> None:
         sheet.wire(row.left, ((x0, y), (halves[0][0], y)))
         sheet.wire(row.right, ((halves[1][1], y), (x1, y)))
         for left, right in halves:
-            sheet.texts.append(Text((left + right) / 2, y + 3.6, part.cavity, SIZE, "middle"))
+            sheet.texts.append(Text((left + right) / 2, y + 4.2, part.cavity, SIZE, "middle"))
         sheet.places[cell.split("|")[1]] = Box(halves[0][0], y - 10.0, halves[1][1], y + 10.0)
         if sheet.marks.fault == cell.split("|")[1]:
             _mark(sheet, middle, y, 9.0)
-            sheet.texts.append(Text(middle, y - 15.0, frame.tag, SIZE, "middle", True, FAULT))
+            sheet.texts.append(Text(middle, y - 14.0, frame.tag, SIZE, "middle", True, FAULT))
     for i, line in enumerate(reversed(frame.title)):
         bold = i == len(frame.title) - 1
         lift = sheet.frames[name].above - 12.0
@@ -84,7 +84,7 @@ def _draw_unit(sheet: Sheet, name: str) -> None:
         ),
     )
     for i, line in enumerate(sheet.frames[name].title):
-        sheet.texts.append(Text(box.x0 + 6.0, box.y0 + 13.0 + LINE * i, line, 11.0, bold=True))
+        sheet.texts.append(Text(box.x0 + 6.0, box.y0 + 15.0 + LINE * i, line, TITLE, bold=True))
     for cell in sheet.grid.groups[name].cells:
         row, y, slot = sheet.grid.cells[cell], sheet.y[cell], sheet.slots[name]
         x = box.x0 if row.left else box.x1
@@ -103,7 +103,7 @@ def _draw_harness_wire(sheet: Sheet, name: str, group: Group) -> None:
     lift = 5.0 if frame.tag else 0.0
     sheet.texts.append(Text(middle, y - 7.0 - lift, frame.code, SIZE, "middle", True))
     for i, label in enumerate(frame.labels):
-        sheet.texts.append(Text(middle, y + 14.0 + lift + LINE * i, label, SIZE, "middle", colour="#444"))
+        sheet.texts.append(Text(middle, y + 16.0 + lift + LINE * i, label, SIZE, "middle", colour="#444"))
     sheet.places[piece.name] = Box(x0, y - 3.0, x1, y + 3.0)
     if frame.tag:
         _mark(sheet, middle, y, 9.0)
@@ -146,7 +146,7 @@ def _draw_upright(sheet: Sheet, name: str, group: Group) -> None:
     word = "pull" if piece.kind == "control_input" and _pulled(sheet, piece.name) else ""
     pen = Pen(spine, 0.0, (out, 0.0), dash=_dash(sheet, piece.name), closed=piece.name in sheet.closed, word=word)
     plain = group.column[0] == "inner"
-    reach = 16.0 if piece.kind == "regulator" else 0.0
+    reach = 18.0 if piece.kind == "regulator" else 0.0
     for terminal, cell in cells.items():
         y = rows[terminal]
         edge = x0 if cell.left else x1
@@ -171,8 +171,8 @@ def _draw_upright(sheet: Sheet, name: str, group: Group) -> None:
 def _label_upright(sheet: Sheet, frame: Frame, spine: float, rows: tuple[float, float], out: float) -> None:
     lines = [frame.tag, *frame.labels] if frame.tag else list(frame.labels)
     if frame.aside:
-        at = (rows[0] + rows[1]) / 2 - LINE * (len(lines) - 1) / 2 + 3.6
-        x = spine - 30.0 * out
+        at = (rows[0] + rows[1]) / 2 - LINE * (len(lines) - 1) / 2 + 4.2
+        x = spine - ASIDE * out
         for i, line in enumerate(lines):
             sheet.texts.append(_line(x, at + LINE * i, line, "end" if out > 0 else "start", frame.tag))
         return

@@ -11,21 +11,24 @@ from proveout.network.elements import ELEMENTS
 from proveout.reports.schematic.grid import Grid, Group
 from proveout.reports.svg import text_width, wrap
 
-__all__ = ["LINE", "SIZE", "Frame", "Marks", "frames", "quantity"]
+__all__ = ["ASIDE", "LINE", "SIZE", "TITLE", "Frame", "Marks", "frames", "quantity"]
 
-SIZE = 10.0
-LINE = 11.5
-LABEL_WIDTH = 104.0
-WIRE_WIDTH = 132.0
-TITLE_WIDTH = 150.0
-SIGN_BELOW = 26.0
+SIZE = 12.0
+LINE = 13.5
+TITLE = 13.0
+LABEL_WIDTH = 116.0
+WIRE_WIDTH = 140.0
+TITLE_WIDTH = 160.0
+SIGN_BELOW = 28.0
 SYMBOL_HALF = 10.0
 SPINE = 30.0
 """From the edge on which the pins of an upright symbol leave to its middle [px]."""
+ASIDE = 34.0
+"""From the middle of an upright symbol to its words beside it [px]."""
 PITCH = {"relay": (38.0, 34.0, 38.0)}
 UPRIGHT_PITCH = 42.0
 MULTI_PITCH = 34.0
-CONNECTOR_HALF = 25.0
+CONNECTOR_HALF = 24.0
 GAP = 28.0
 
 
@@ -73,7 +76,7 @@ def _frame(grid: Grid, group: Group, circuit: Circuit, marks: Marks) -> Frame:
     if group.kind == "connector":
         return _connector(grid, group, circuit, marks)
     if group.kind == "unit":
-        title = tuple(wrap(circuit.units[group.name.removeprefix("unit ")].title, TITLE_WIDTH, 11.0, bold=True))
+        title = tuple(wrap(circuit.units[group.name.removeprefix("unit ")].title, TITLE_WIDTH, TITLE, bold=True))
         return Frame(0.0, LINE * len(title) + 8.0, 11.0, 11.0, (22.0,) * (len(group.cells) - 1), title=title)
     if group.piece is not None and len(group.cells) == 1:
         return _lying(grid, group, circuit, marks)
@@ -90,7 +93,7 @@ def _connector(grid: Grid, group: Group, circuit: Circuit, marks: Marks) -> Fram
     tags = [marks.tag(member) for member in members]
     widest = max(text_width(line, SIZE, bold=True) for line in [*title, *tags])
     width = max(2 * CONNECTOR_HALF + (GAP if apart else 0.0), widest) + 4.0
-    lift = 18.0 if any(tags) else 0.0
+    lift = 20.0 if any(tags) else 0.0
     pitch = (24.0 + lift,) * (len(members) - 1)
     return Frame(width, LINE * len(title) + 6.0, 12.0 + lift, 13.0, pitch, tuple(title), tag=max(tags))
 
@@ -109,8 +112,8 @@ def _lying(grid: Grid, group: Group, circuit: Circuit, marks: Marks) -> Frame:
         labels = _labels(group, circuit, marks, WIRE_WIDTH)
         lines = [code, *labels, tag]
         width = max(96.0, *(text_width(line, SIZE, bold=True) for line in lines)) + 6.0
-        below = max(8.0 + LINE * len(labels) + (5.0 if tag else 0.0), SIGN_BELOW if sign else 0.0)
-        return Frame(width, 0.0, 18.0 + (LINE + 8.0 if tag else 0.0), below, (), (), labels, tag, code)
+        below = max(10.0 + LINE * len(labels) + (5.0 if tag else 0.0), SIGN_BELOW if sign else 0.0)
+        return Frame(width, 0.0, 20.0 + (LINE + 8.0 if tag else 0.0), below, (), (), labels, tag, code)
     labels = _labels(group, circuit, marks, LABEL_WIDTH)
     lines = [*labels, tag]
     width = max(56.0, *(text_width(line, SIZE, bold=True) for line in lines)) + 8.0
@@ -136,7 +139,7 @@ def _upright(grid: Grid, group: Group, circuit: Circuit, marks: Marks) -> Frame:
     spread = max(0.0, (height - sum(steps)) / 2)
     below = max(14.0 + spread, SIGN_BELOW if signed else 0.0)
     if aside:
-        return Frame(SPINE + 28.0 + text, 0.0, 14.0 + spread, below, steps, (), labels, tag, aside=True)
+        return Frame(SPINE + ASIDE + 2.0 + text, 0.0, 14.0 + spread, below, steps, (), labels, tag, aside=True)
     return Frame(max(2 * SPINE + 24.0, text + 8.0), height + 6.0, 14.0, below, steps, (), labels, tag)
 
 

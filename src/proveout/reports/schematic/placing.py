@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from proveout.reports.schematic.channels import Routing
+from proveout.reports.schematic.frames import TITLE
 from proveout.reports.schematic.grid import Channel
 from proveout.reports.schematic.sheet import Sheet, Touch
+from proveout.reports.schematic.symbols import SIGN_SIZE
 from proveout.reports.svg import Text, text_width
 
 __all__ = ["LEAD_ZONE", "TRACK", "place", "sign_room", "signs", "zone"]
@@ -14,7 +16,6 @@ __all__ = ["LEAD_ZONE", "TRACK", "place", "sign_room", "signs", "zone"]
 TRACK = 11.0
 EDGE = 12.0
 SIGN_ZONE = 24.0
-SIGN_SIZE = 8.0
 LEAD_ZONE = 30.0
 INNER_EDGE = 8.0
 UNIT_PAD = 8.0
@@ -95,7 +96,7 @@ def _group_width(sheet: Sheet, name: str, routings: Mapping[Channel, Routing]) -
 
 
 def _title_width(sheet: Sheet, name: str) -> float:
-    return max((Text(0, 0, line, 11.0, bold=True).box.x1 for line in sheet.frames[name].title), default=0.0)
+    return max((Text(0, 0, line, TITLE, bold=True).box.x1 for line in sheet.frames[name].title), default=0.0)
 
 
 def _unit_widths(sheet: Sheet, name: str, routings: Mapping[Channel, Routing]) -> tuple[float, float, float]:

@@ -25,7 +25,7 @@ __all__ = ["Schematic", "draw_schematic", "lay_out"]
 
 T = TypeVar("T")
 MARGIN = 16.0
-TITLE = 14.0
+TITLE = 16.0
 FUNCTIONS = {
     "volts_dc": ("V=", "volts DC"),
     "volts_ac": ("V~", "volts AC"),
@@ -185,7 +185,7 @@ def _finish(sheet: Sheet, circuit: Circuit, holds: list[Hold], test: Measurement
     width = max(sheet.width + MARGIN, 560.0)
     shapes: list[Shape] = [*sheet.wires, *sheet.symbols, *sheet.texts]
     texts: list[Text] = [
-        Text(MARGIN, MARGIN + 14.0 + 18.0 * i, line, 15.0 if i == 0 else 12.0, bold=i == 0)
+        Text(MARGIN, MARGIN + 14.0 + 18.0 * i, line, 17.0 if i == 0 else 13.0, bold=i == 0)
         for i, line in enumerate(head)
     ]
     bottom = sheet.bottom + 10.0
@@ -193,11 +193,11 @@ def _finish(sheet: Sheet, circuit: Circuit, holds: list[Hold], test: Measurement
         sign, function = FUNCTIONS[test.function] if test is not None else ("V", "meter")
         shapes += draw_leads(sheet, holds, sign, MARGIN)
         lines = [f"meter: {function}", *(hold.words for hold in holds)]
-        texts += [Text(MARGIN + 66.0, sheet.bottom + 64.0 + 15.0 * i, line, 11.0) for i, line in enumerate(lines)]
-        bottom = sheet.bottom + 112.0
-    key = wrap(_key(circuit), width - 2 * MARGIN, 10.0)
-    texts += [Text(MARGIN, bottom + 14.0 + 13.0 * i, line, 10.0, colour="#444") for i, line in enumerate(key)]
-    height = bottom + 14.0 + 13.0 * len(key) + 6.0
+        texts += [Text(MARGIN + 66.0, sheet.bottom + 64.0 + 16.0 * i, line, 12.0) for i, line in enumerate(lines)]
+        bottom = sheet.bottom + 114.0
+    key = wrap(_key(circuit), width - 2 * MARGIN, 11.0)
+    texts += [Text(MARGIN, bottom + 14.0 + 14.0 * i, line, 11.0, colour="#444") for i, line in enumerate(key)]
+    height = bottom + 14.0 + 14.0 * len(key) + 6.0
     width = max([width, *(text.box.x1 + MARGIN for text in texts)])
     about = "; ".join([*head[1:], *(hold.words for hold in holds)]) or "Schematic of the circuit"
     return Schematic(Picture(width, height, circuit.title, about, (*shapes, *texts)), sheet.places)

@@ -11,9 +11,10 @@ from dataclasses import dataclass
 
 from proveout.reports.svg import Circle, Polygon, Polyline, Shape, Text
 
-__all__ = ["HALF", "MULTI", "TWO", "Pen", "ground_sign", "upright"]
+__all__ = ["HALF", "MULTI", "SIGN_SIZE", "TWO", "Pen", "ground_sign", "upright"]
 
 HALF = 20.0
+SIGN_SIZE = 9.0
 Point = tuple[float, float]
 
 
@@ -207,13 +208,13 @@ def _clamp(pen: Pen, rows: Rows) -> list[Shape]:
 def _regulator(pen: Pen, rows: Rows) -> list[Shape]:
     low, high = min(rows.values()), max(rows.values())
     box = Polygon(
-        ((pen.x - 16, low - 9), (pen.x + 16, low - 9), (pen.x + 16, high + 9), (pen.x - 16, high + 9)),
+        ((pen.x - 18, low - 9), (pen.x + 18, low - 9), (pen.x + 18, high + 9), (pen.x - 18, high + 9)),
         "#fff",
         dash=pen.dash,
     )
     names = {"feed": "in", "output": "out", "ground": "0 V"}
     words: list[Shape] = [
-        Text(pen.x + 13 * pen.across[0], y + 3, names[t], 8.0, "end" if pen.across[0] > 0 else "start")
+        Text(pen.x + 15 * pen.across[0], y + 3.2, names[t], 9.0, "end" if pen.across[0] > 0 else "start")
         for t, y in rows.items()
     ]
     return [box, *words]
@@ -322,4 +323,4 @@ def ground_sign(x: float, y: float, name: str, *, battery: bool) -> list[Shape]:
     shapes += [
         Polyline(((x - half, y + down), (x + half, y + down)), width=2.0 if battery else 1.3) for half, down in bars
     ]
-    return [*shapes, Text(x, y + 22.0, name, 8.0, "middle")]
+    return [*shapes, Text(x, y + 23.0, name, SIGN_SIZE, "middle")]

@@ -1,0 +1,153 @@
+"""The evidence of a case, row by row, and the course of the belief over it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import UTC, datetime
+
+from proveout.cases.case_state import CaseState
+from proveout.cases.corrections import fates
+from proveout.cases.entry_text import entry_text
+from proveout.cases.events import Opened, OutcomeNoted, ReadingNoted, RepairProven
+from proveout.cases.history import HistoryRow
+from proveout.cases.names import find_step, outcomes_of
+from proveout.cases.store import StoredEvent
+from proveout.circuits.schema import Circuit
+from proveout.diagnosis.advice_model import Band, Opinion
+from proveout.reports.reading_strip import ReadingStrip, StripBand
+from proveout.reports.report_data import BeliefCourse, EvidenceRow
+
+__all__ = ["belief_course", "evidence_rows", "written_time"]
+
+_TOLD = (Opened, ReadingNoted, OutcomeNoted, RepairProven)
+_PLOTTED = 6
+_LEAST = 0.03  # a suspect that never was more probable is not plotted by itself
+
+
+def written_time(at: datetime) -> str:
+    """Return a time as a report writes it."""
+    return at.astimezone(UTC).strftime("%Y-%m-%d %H:%M UTC")
+
+
+def evidence_rows(
+    rows: Sequence[HistoryRow], state: CaseState, events: Sequence[StoredEvent]
+) -> tuple[EvidenceRow, ...]:
+    """Return all that was read and seen, in order; what was corrected stands there too and does not count."""
+    told = [_row(row, state) for row in rows if isinstance(row.entry.event, _TOLD)]
+    changed = fates(events)
+    struck = [
+        _struck(stored, changed[stored.number].by, state.circuit)
+        for stored in events
+        if stored.number in changed and isinstance(stored.event, ReadingNoted | OutcomeNoted)
+    ]
+    return tuple(sorted([*told, *struck], key=lambda row: (row.number, row.counted)))
+
+
+def belief_course(rows: Sequence[HistoryRow], start: Sequence[Opinion], conclusion: float) -> BeliefCourse:
+    """Return the probability of the suspects that ever mattered after each piece of evidence, the others together."""
+    told = [row for row in rows if row.consequence is not None]
+    courses = {o.suspect: (o.title, [o.probability, *(_chance(row, o.suspect) for row in told)]) for o in start}
+    ranked = sorted(courses.values(), key=lambda course: -max(course[1]))
+    shown = [course for course in ranked[:_PLOTTED] if max(course[1]) >= _LEAST]
+    rest = [course for course in ranked if course not in shown]
+    suspects = [(title, tuple(chances)) for title, chances in shown]
+    if rest:
+        together = tuple(min(sum(step), 1.0) for step in zip(*(chances for _, chances in rest), strict=True))
+        suspects.append(("All others together", together))
+    labels = ("start", *(str(row.entry.number) for row in told))
+    return BeliefCourse(labels, tuple(suspects), conclusion)
+
+
+def _chance(row: HistoryRow, suspect: str) -> float:
+    return next(o.probability for o in row.suspects if o.suspect == suspect)
+
+
+def _row(row: HistoryRow, state: CaseState) -> EvidenceRow:
+    event, circuit = row.entry.event, state.circuit
+    title, reading = _told(event, circuit) if not row.entry.problem else (entry_text(event, circuit), "")
+    measured = isinstance(event, ReadingNoted) and not row.entry.problem
+    return EvidenceRow(
+        number=row.entry.number,
+        when=written_time(row.entry.at),
+        title=title,
+        reading=reading,
+        setup=_setup(event, circuit) if not row.entry.problem else "",
+        leads=_leads(event, circuit) if measured else "",
+        limit=row.limit.shown if row.limit else "",
+        expected=row.expected.shown if row.expected else "",
+        verdict=row.verdict,
+        ruled_out=row.consequence.ruled_out if row.consequence else (),
+        note=_note(row),
+        counted=not row.entry.problem,
+        strip=_strip(row, title) if measured else None,
+    )
+
+
+def _struck(stored: StoredEvent, by: int, circuit: Circuit) -> EvidenceRow:
+    return EvidenceRow(
+        number=stored.number,
+        when=written_time(stored.at),
+        title=entry_text(stored.event, circuit),
+        reading=stored.event.shown if isinstance(stored.event, ReadingNoted) else "",
+        note=f"corrected by entry {by}",
+        counted=False,
+    )
+
+
+def _told(event: object, circuit: Circuit) -> tuple[str, str]:
+    """Return what was done and what was read or seen."""
+    if isinstance(event, ReadingNoted):
+        return find_step(circuit, event.measurement, ("measure",)).title, event.shown
+    if isinstance(event, OutcomeNoted):
+        step = find_step(circuit, event.name, ("look", "watch", "try"))
+        return step.title, outcomes_of(circuit, step)[event.outcome]
+    if isinstance(event, RepairProven):
+        step = find_step(circuit, event.behaviour, ("watch",))
+        return f"After the repair: {step.title}", outcomes_of(circuit, step)[event.after]
+    if isinstance(event, Opened):
+        told = [f"{name}: {outcome}" for name, outcome in event.complaint.items()]
+        return "What the customer and the stored codes say", "; ".join([*told, *event.codes])
+    return "", ""
+
+
+def _setup(event: object, circuit: Circuit) -> str:
+    if isinstance(event, ReadingNoted):
+        return circuit.setups[circuit.measurements[event.measurement].setup].title
+    return ""
+
+
+def _leads(event: object, circuit: Circuit) -> str:
+    if not isinstance(event, ReadingNoted):
+        return ""
+    measurement = circuit.measurements[event.measurement]
+    if measurement.through:
+        part = circuit.parts[measurement.through]
+        return f"in series with {part.title or measurement.through}"
+    red, black = circuit.points[measurement.red].title, circuit.points[measurement.black].title
+    return f"red {red}, black {black}"
+
+
+def _note(row: HistoryRow) -> str:
+    parts = [row.entry.problem, row.limit_note]
+    parts += ["after the repair: it shows the repair, not the fault"] if row.entry.held else []
+    return "; ".join(part for part in parts if part)
+
+
+def _strip(row: HistoryRow, title: str) -> ReadingStrip | None:
+    event = row.entry.event
+    if not isinstance(event, ReadingNoted) or not event.reading.taken:
+        return None
+    return ReadingStrip(
+        title=f"{row.entry.number}  {title}",
+        unit=event.unit,
+        reading=event.value,
+        shown=event.shown,
+        sound=_band("sound", row.expected),
+        limit=_band("manual", row.limit),
+    )
+
+
+def _band(title: str, band: Band | None) -> StripBand | None:
+    if band is None:
+        return None
+    return StripBand(title, band.low, band.high, over_limit=band.shown == "OL")

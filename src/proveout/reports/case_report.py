@@ -1,0 +1,219 @@
+"""From a case to what its report says."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from proveout.cases.case_state import CaseState
+from proveout.cases.entry_text import entry_text
+from proveout.cases.events import Closed, RepairNoted
+from proveout.cases.history import believe, histories
+from proveout.cases.model_cache import meter_of
+from proveout.cases.names import find_step, outcomes_of
+from proveout.cases.repair_work import suspect_of
+from proveout.cases.store import StoredEvent
+from proveout.circuits.colours import colour_text, parse_colours
+from proveout.circuits.harness import expected_cavities
+from proveout.diagnosis import Belief, Model
+from proveout.diagnosis.advice import CONCLUDED
+from proveout.reports.case_cautions import cautions_kept
+from proveout.reports.case_evidence import belief_course, evidence_rows, written_time
+from proveout.reports.report_data import CostRow, Fact, HarnessRow, ProofRow, ReportData
+from proveout.reports.schematic import draw_schematic
+
+__all__ = ["report_data"]
+
+_UNSETTLED = 0.02  # probability from which another suspect, or another fault of the same one, is worth a sentence
+
+
+def report_data(case: int, state: CaseState, events: Sequence[StoredEvent], model: Model) -> ReportData:
+    """Return everything that the report of a case says.
+
+    Parameters
+    ----------
+    case : int
+    state : CaseState
+    events : sequence of StoredEvent
+        All of them as they were stored, corrected ones included.
+    model : Model
+        The compiled circuit of the case.
+    """
+    rows = histories(model, state)
+    belief = believe(model, state)
+    opened = state.opened
+    return ReportData(
+        case=str(case),
+        order=opened.order,
+        shop=opened.shop,
+        technician=opened.technician,
+        customer=opened.customer,
+        opened=written_time(state.opened_at),
+        closed=_closed(state),
+        vehicle=_vehicle(state),
+        circuit=state.circuit.title,
+        meter=meter_of(state).name,
+        concern=_concern(state),
+        cause=_cause(state, belief),
+        cause_note=_cause_note(state, rows_used=sum(row.consequence is not None for row in rows)),
+        correction=_correction(state),
+        codes=opened.codes,
+        schematic=draw_schematic(state.circuit, fault=_fault_reference(state, belief) or None),
+        evidence=evidence_rows(rows, state, events),
+        belief=belief_course(rows, Belief.start(belief.model).suspects(), CONCLUDED),
+        costs=_costs(state),
+        labour_rate=opened.labour_rate,
+        currency=opened.currency,
+        authorised_minutes=opened.authorised_minutes,
+        authorised_money=opened.authorised_money,
+        cautions=cautions_kept(state),
+        proofs=_proofs(state),
+        harness=_harness(state),
+        unproven=_unproven(state, belief),
+        invented=opened.invented,
+        record=f"{len(events)} events, last seal {events[-1].seal}",
+    )
+
+
+def _named(state: CaseState) -> str:
+    """Return the suspect that the report calls the cause: proven, else repaired, else accepted, else nothing."""
+    if state.proofs and state.proofs[-1].cured:
+        return state.proofs[-1].suspect
+    if state.repair is not None:
+        return state.repair.suspect
+    return state.finding.suspect if state.finding is not None else ""
+
+
+def _faults_of(state: CaseState, belief: Belief) -> list[tuple[str, str, float]]:
+    """Return (reference, title, probability within the suspect) of the faults of the suspect called the cause."""
+    name = _named(state)
+    if not name:
+        return []
+    own = {fault.reference for fault in belief.model.faults if fault.suspect == name}
+    found = [(ref, title, chance) for ref, title, chance in belief.fault_probabilities() if ref in own]
+    whole = sum(chance for _, _, chance in found)
+    return [(ref, title, chance / whole) for ref, title, chance in found] if whole > 0 else []
+
+
+def _fault_reference(state: CaseState, belief: Belief) -> str:
+    faults = _faults_of(state, belief)
+    return faults[0][0] if faults else ""
+
+
+def _cause(state: CaseState, belief: Belief) -> str:
+    name = _named(state)
+    if not name:
+        return ""
+    faults = _faults_of(state, belief)
+    title = suspect_of(state.circuit, name).title
+    return f"{title}. Most probably: {faults[0][1]}" if faults else title
+
+
+def _cause_note(state: CaseState, *, rows_used: int) -> str:
+    if not _named(state):
+        return ""
+    proven = state.phase in ("proven", "closed") and bool(state.proofs) and state.proofs[-1].cured
+    parts = ["Proven: the vehicle behaves after the repair" if proven else "Not proven yet"]
+    if state.finding is not None:
+        parts.append(f"probability {state.finding.probability:.1%} when it was taken as the cause")
+        parts += [state.finding.because] if state.finding.because else []
+    parts.append(f"carried by {rows_used} pieces of evidence")
+    return "; ".join(parts) + "."
+
+
+def _correction(state: CaseState) -> str:
+    done = []
+    for entry in state.entries:
+        if isinstance(entry.event, RepairNoted) and not entry.problem:
+            note = f": {entry.event.note}" if entry.event.note else ""
+            done.append(suspect_of(state.circuit, entry.event.suspect).repair.title + note)
+    return "; then ".join(done)
+
+
+def _concern(state: CaseState) -> str:
+    told = [state.opened.concern] if state.opened.concern else []
+    for name, outcome in state.opened.complaint.items():
+        behaviour = state.circuit.behaviours.get(name)
+        if behaviour is not None and outcome in behaviour.outcomes:
+            told.append(f"{behaviour.title}: {behaviour.outcomes[outcome].title}")
+    return ". ".join(text.rstrip(".") for text in told) + ("." if told else "")
+
+
+def _vehicle(state: CaseState) -> tuple[Fact, ...]:
+    vehicle = state.opened.vehicle
+    name = " ".join(str(part) for part in (vehicle.year, vehicle.make, vehicle.model) if part)
+    facts = [
+        ("Vehicle", name),
+        ("Engine", vehicle.engine),
+        ("Identification number", vehicle.identification),
+        ("Plate", vehicle.plate),
+        ("Distance", vehicle.distance),
+    ]
+    return tuple(Fact(label, value) for label, value in facts if value)
+
+
+def _closed(state: CaseState) -> str:
+    return next((written_time(e.at) for e in reversed(state.entries) if isinstance(e.event, Closed)), "")
+
+
+def _costs(state: CaseState) -> tuple[CostRow, ...]:
+    return tuple(
+        CostRow(
+            what=_work(state, entry.number),
+            minutes=entry.minutes,
+            parts=entry.parts,
+            planned_minutes=entry.planned_minutes,
+            planned_parts=entry.planned_parts,
+        )
+        for entry in state.entries
+        if entry.minutes or entry.parts or entry.planned_minutes
+    )
+
+
+def _work(state: CaseState, number: int) -> str:
+    entry = next(entry for entry in state.entries if entry.number == number)
+    access = [state.circuit.access[name].title for name in entry.opened]
+    return entry_text(entry.event, state.circuit) + (f" (with: {'; '.join(access)})" if access else "")
+
+
+def _proofs(state: CaseState) -> tuple[ProofRow, ...]:
+    rows = []
+    for proof in state.proofs:
+        step = find_step(state.circuit, proof.behaviour, ("watch",))
+        titles = outcomes_of(state.circuit, step)
+        before = titles.get(proof.before, proof.before) or "not noted"
+        rows.append(ProofRow(step.title, before, titles[proof.after], proof.cured))
+    return tuple(rows)
+
+
+def _harness(state: CaseState) -> tuple[HarnessRow, ...]:
+    rows = []
+    for connector, seen in state.seen.items():
+        for item in expected_cavities(state.circuit, connector):
+            text = seen.get(item.cavity)
+            if text is None:
+                continue
+            found = () if text in ("", "-") else parse_colours(text)
+            shown = colour_text(found) or "no wire"
+            agrees = not item.colours or item.accepts(found)
+            rows.append(HarnessRow(connector, item.cavity, colour_text(item.colours) or "-", shown, agrees))
+    return tuple(rows)
+
+
+def _unproven(state: CaseState, belief: Belief) -> tuple[str, ...]:
+    told = []
+    if state.phase == "repaired":
+        told.append("The repair has been done and its proof is still to come.")
+    elif not (state.proofs and state.proofs[-1].cured):
+        told.append("No repair has been proven in this case.")
+        told += [
+            f"Not ruled out: {o.title} ({o.probability:.0%})." for o in belief.suspects()[:5] if _open(o.probability)
+        ]
+    others = [f"{title} ({chance:.0%})" for _, title, chance in _faults_of(state, belief) if _open(chance)]
+    if len(others) > 1:
+        told.append(f"The evidence does not settle which fault of it was there: {'; '.join(others[:4])}.")
+    told += [f"Entry {entry.number} does not count: {entry.problem}" for entry in state.uncounted]
+    return tuple(told)
+
+
+def _open(chance: float) -> bool:
+    return chance >= _UNSETTLED
