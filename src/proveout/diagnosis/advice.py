@@ -11,7 +11,7 @@ from proveout.circuits.repairs import access_closure
 from proveout.diagnosis.advice_model import Advice, Leads, Opinion, Possible, Shop, StepAdvice
 from proveout.diagnosis.authorised import chance_authorised
 from proveout.diagnosis.belief import Belief
-from proveout.diagnosis.decision import Decision, build_decision
+from proveout.diagnosis.decision import Decision, build_decision, disturbance
 from proveout.diagnosis.doubt import doubt_text
 from proveout.diagnosis.faults import NO_FAULT_NOW, NONE_OF_THESE
 from proveout.diagnosis.limits import limit_band, limit_note, sound_band
@@ -19,13 +19,14 @@ from proveout.diagnosis.model import Model
 from proveout.diagnosis.pairs import with_pairs
 from proveout.diagnosis.planner import Alternative, Plan, marginal_cost, plan
 from proveout.diagnosis.results import possible_results, ruled_out
-from proveout.diagnosis.steps import Step
 
 __all__ = ["CONCLUDED", "Consequence", "advise", "consequence"]
 
 CONCLUDED = 0.97
 """Probability from which a suspect is a conclusion: of those, at most 3 % may be wrong."""
 BITS = 1.0 / np.log(2.0)
+TIE = 0.005  # share of the cost to the end within which two steps are as good as each other
+LEAD = 0.02  # share of it from which the next best step is worth a sentence
 
 
 @dataclass(frozen=True)
@@ -57,9 +58,10 @@ def advise(belief: Belief, shop: Shop, *, alternatives: int = 5) -> Advice:
     model = belief.model
     decision = build_decision(belief, shop)
     found = plan(decision.problem)
+    ranked = _settle_ties(decision, found)
     per_minute = shop.labour_rate / 60.0
     parts = float(belief.by_suspect() @ np.array([s.repair.parts for s in model.suspects]))
-    steps = [_describe(belief, shop, decision, a) for a in found.alternatives[: alternatives + 1]]
+    steps = [_describe(belief, shop, decision, a) for a in ranked[: alternatives + 1]]
     reasons = _reasons(steps, found, belief)
     named = [replace(step, why=why) for step, why in zip(steps, reasons, strict=True)]
     return Advice(
@@ -69,11 +71,19 @@ def advise(belief: Belief, shop: Shop, *, alternatives: int = 5) -> Advice:
         cost_to_end=steps[0].cost_to_end,
         minutes_to_end=max(steps[0].cost_to_end - parts, 0.0) / per_minute if per_minute else 0.0,
         lower_bound=max(found.lower - decision.excess, 0.0),
-        stop=_stop_reason(belief, found, decision),
+        stop=_stop_reason(belief, ranked),
         chance_within=chance_authorised(belief, decision, shop),
         doubt=doubt_text(belief),
         explained=belief.explained,
     )
+
+
+def _settle_ties(decision: Decision, found: Plan) -> list[Alternative]:
+    """Return the alternatives, the best first; of those that cost the same to the end the cheapest to do now leads."""
+    best = found.alternatives[0].expected_cost
+    tied = [a for a in found.alternatives if a.expected_cost - best <= TIE * best]
+    first = min(tied, key=lambda a: marginal_cost(decision.problem, a.action))
+    return [first, *(a for a in found.alternatives if a is not first)]
 
 
 def _describe(belief: Belief, shop: Shop, decision: Decision, choice: Alternative) -> StepAdvice:
@@ -81,7 +91,8 @@ def _describe(belief: Belief, shop: Shop, decision: Decision, choice: Alternativ
     choice = replace(choice, expected_cost=max(choice.expected_cost - decision.excess, 0.0))
     if choice.action.kind == "repair":
         return _repair_advice(belief, shop, choice, money - decision.excess)
-    return _test_advice(belief, shop, decision.steps[choice.action.index], choice, money)
+    money -= disturbance(belief, shop, decision.steps[choice.action.index])
+    return _test_advice(belief, shop, decision, choice, money)
 
 
 def _repair_advice(belief: Belief, shop: Shop, choice: Alternative, money: float) -> StepAdvice:
@@ -120,15 +131,15 @@ def _repair_results(belief: Belief, suspect: str, chance: float) -> tuple[Possib
     )
 
 
-def _test_advice(belief: Belief, shop: Shop, step: Step, choice: Alternative, money: float) -> StepAdvice:
-    model = belief.model
+def _test_advice(belief: Belief, shop: Shop, decision: Decision, choice: Alternative, money: float) -> StepAdvice:
+    model, step = belief.model, decision.steps[choice.action.index]
     measured = step.kind == "measure"
     return StepAdvice(
         kind=step.kind,
         name=step.name,
         title=step.title,
         setup=step.setup,
-        setup_steps=_setup_steps(model, shop, step.setup),
+        setup_steps=_setup_steps(model, step.setup),
         access_steps=_access_steps(model, shop, step.access),
         leads=_leads(model, step.name) if measured else None,
         expected_good=sound_band(model, step.name) if measured else None,
@@ -139,7 +150,7 @@ def _test_advice(belief: Belief, shop: Shop, step: Step, choice: Alternative, mo
         cost_to_end=choice.expected_cost,
         information_bits=choice.information * BITS,
         cautions=_cautions(model, shop, step.access, step.cautions),
-        results=possible_results(belief, step),
+        results=possible_results(belief, step, decision.particles),
         why="",
     )
 
@@ -158,14 +169,13 @@ def _cautions(model: Model, shop: Shop, access: Sequence[str], own: Sequence[str
     return tuple(dict.fromkeys([*still, *own]))
 
 
-def _setup_steps(model: Model, shop: Shop, setup: str) -> tuple[str, ...]:
+def _setup_steps(model: Model, setup: str) -> tuple[str, ...]:
     """Return in words how the vehicle is brought into a set-up."""
     if not setup:
         return ()
     circuit, chosen = model.circuit, model.circuit.setups[setup]
     steps = [f"Unplug {circuit.connectors[c].title}" for c in chosen.unplugged]
     steps += [f"Take out {circuit.parts[p].title or p}" for p in chosen.removed]
-    steps += [f"{circuit.conditions[name].title}: {value}" for name, value in chosen.set.items()]
     return (chosen.title, *steps)
 
 
@@ -177,21 +187,13 @@ def _leads(model: Model, measurement: str) -> Leads:
 
 def _reasons(steps: Sequence[StepAdvice], found: Plan, belief: Belief) -> list[str]:
     best = steps[0]
-    other = next((s.cost_to_end for s in steps[1:]), None)
+    other = min((s.cost_to_end for s in steps[1:]), default=best.cost_to_end)
+    chances = belief.by_suspect()
+    open_bits = float(-np.sum(chances * np.log2(np.maximum(chances, 1e-300))))
     reasons = []
     for step in steps:
-        if step.kind == "repair":
-            chance = belief.probability(step.name)
-            text = (
-                f"It is the cause with probability {chance:.0%}; "
-                f"repaired first, the case is expected to cost {step.cost_to_end:.0f} to its end."
-            )
-        else:
-            text = (
-                f"It is expected to tell {step.information_bits:.2f} bit about the repair for {step.money:.0f}; "
-                f"the case is then expected to cost {step.cost_to_end:.0f} to its end."
-            )
-        if step is best and other is not None and other - step.cost_to_end > 0.5:
+        text = _repair_reason(belief, step) if step.kind == "repair" else _test_reason(step, open_bits)
+        if step is best and other - step.cost_to_end > LEAD * max(step.cost_to_end, 1.0):
             text += f" The next best step would cost {other - step.cost_to_end:.0f} more."
         reasons.append(text)
     if found.exact:
@@ -199,19 +201,40 @@ def _reasons(steps: Sequence[StepAdvice], found: Plan, belief: Belief) -> list[s
     return reasons
 
 
-def _stop_reason(belief: Belief, found: Plan, decision: Decision) -> str:
+def _test_reason(step: StepAdvice, open_bits: float) -> str:
+    share = step.information_bits / open_bits if open_bits > 0 else 0.0
+    return (
+        f"For {step.money:.2f} it is expected to settle {share:.0%} of what is open; "
+        f"the case is then expected to cost {step.cost_to_end:.0f} to its end."
+    )
+
+
+def _repair_reason(belief: Belief, step: StepAdvice) -> str:
+    likeliest = belief.likeliest_fault(step.name)
+    likeliest = f" Most likely: {likeliest}." if likeliest else ""
+    return (
+        f"It is the cause with probability {_percent(belief.probability(step.name))}.{likeliest} "
+        f"Repaired first, the case is expected to cost {step.cost_to_end:.0f} to its end."
+    )
+
+
+def _percent(chance: float) -> str:
+    return "over 99.9 %" if chance > 0.999 else f"{chance:.1%}" if chance > 0.9 else f"{chance:.0%}"
+
+
+def _stop_reason(belief: Belief, ranked: Sequence[Alternative]) -> str:
     """Return why testing stops, or an empty string while a test is worth its price."""
-    if found.action.kind != "repair":
+    if ranked[0].action.kind != "repair":
         return ""
-    suspect = belief.model.suspects[found.action.index]
+    suspect = belief.model.suspects[ranked[0].action.index]
     chance = belief.probability(suspect.name)
     if suspect.name == NONE_OF_THESE:
         return "Nothing on the sheet explains what was seen. Stop, and check the drawing against the vehicle."
     if suspect.name == NO_FAULT_NOW:
         return "There is no fault present now. More testing at rest finds nothing: return it with advice, or road test."
     if chance >= CONCLUDED:
-        return f"{suspect.title} is the cause with probability {chance:.1%}. Repair it and prove it."
-    tests = any(a.action.kind == "test" for a in found.alternatives)
+        return f"{suspect.title} is the cause with probability {_percent(chance)}. Repair it and prove it."
+    tests = any(a.action.kind == "test" for a in ranked)
     rest = "no test left is worth its price" if tests else "no test is left"
     return f"{suspect.title} has only {chance:.0%}, but {rest}: repairing it first is the cheapest way on."
 

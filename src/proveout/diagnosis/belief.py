@@ -123,6 +123,15 @@ class Belief:
             for k in np.argsort(-chances, kind="stable")
         )
 
+    def likeliest_fault(self, suspect: str) -> str:
+        """Return the title of the most probable fault mode that a suspect's repair cures; empty where it has none."""
+        h = self.model.hypotheses
+        mine = (h.suspect == _place(self.model.suspect_index, suspect, "suspect")) & (h.variant >= 0)
+        if not mine.any():
+            return ""
+        chances = np.bincount(h.variant[mine], self.weight[mine])
+        return " and ".join(f.title for f in self.model.predictions.variants[int(chances.argmax())].faults)
+
     @property
     def explained(self) -> float:
         """Predictive p-value of the best explanation: the chance that readings fit it no better than these do.

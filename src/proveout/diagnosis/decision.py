@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import partial
 
 import numpy as np
 import numpy.typing as npt
@@ -12,38 +11,27 @@ import numpy.typing as npt
 from proveout.circuits.repairs import access_closure
 from proveout.diagnosis.advice_model import Shop
 from proveout.diagnosis.belief import Belief
-from proveout.diagnosis.bins import bin_edges
 from proveout.diagnosis.evidence import BandSeen, OutcomeSeen, ReadingTaken
-from proveout.diagnosis.likelihood import shown_spread
+from proveout.diagnosis.outcomes import Outcomes, step_outcomes, steps_likelihood
+from proveout.diagnosis.particles import Particles, particles_of
 from proveout.diagnosis.planner import DecisionProblem
 from proveout.diagnosis.steps import SEEN_AS, Step, steps_of
 from proveout.network.laws import Array
 
-__all__ = ["Decision", "Outcomes", "build_decision", "open_steps", "step_outcomes"]
+__all__ = ["Decision", "Outcomes", "build_decision", "disturbance", "open_steps", "step_outcomes"]
 
 Index = npt.NDArray[np.intp]
 Flags = npt.NDArray[np.bool_]
-BINS = 10
-MOST_PARTICLES = 160
-NEGLIGIBLE = 1e-3  # probability mass of hypotheses that the planner may leave out
-
-
-@dataclass(frozen=True)
-class Outcomes:
-    """The possible results of one step: P(outcome | hypothesis) (H, outcome), names, and for readings the bin edges."""
-
-    names: tuple[str, ...]
-    chances: Array
-    edges: Array | None = None
+VANISHES = 0.02  # chance that unplugging a connector hides the fault for now: common practice
 
 
 @dataclass(frozen=True)
 class Decision:
-    """A planner's problem with the steps its tests stand for."""
+    """A planner's problem with the steps its tests and the hypotheses its particles stand for."""
 
     problem: DecisionProblem
     steps: tuple[Step, ...]
-    outcomes: tuple[Outcomes, ...]
+    particles: Particles
     excess: float
 
 
@@ -63,38 +51,6 @@ def open_steps(belief: Belief, shop: Shop) -> tuple[Step, ...]:
     return tuple(step for step in steps_of(belief.model.circuit) if is_open(step))
 
 
-def step_outcomes(belief: Belief, step: Step, kept: Index | None = None) -> Outcomes:
-    """Return the possible results of a step and their probability under each hypothesis, (H, outcome).
-
-    With `kept` only the rows of those hypotheses are computed, in that order.
-    """
-    model = belief.model
-    kept = np.arange(len(model.hypotheses)) if kept is None else kept
-    if step.kind == "measure":
-        return _reading_outcomes(belief, step.name, kept)
-    if step.kind == "watch":
-        names = tuple(model.circuit.behaviours[step.name].outcomes)
-        return Outcomes(names, belief.behaviour_chances(step.name)[kept])
-    if step.kind == "look":
-        return Outcomes(tuple(model.circuit.looks[step.name].outcomes), model.looks[step.name][kept])
-    return Outcomes(("cured", "same"), belief.trial_chances(step.name)[kept])
-
-
-def _reading_outcomes(belief: Belief, measurement: str, kept: Index) -> Outcomes:
-    model, h = belief.model, belief.model.hypotheses
-    function, column = model.function(measurement), model.column[measurement]
-    rows, back = np.unique(np.append(h.row[kept], 0), return_inverse=True)
-    centre, variance = belief.predictive_rows(column, rows)
-    over, spread = shown_spread(model.meter, function, centre, variance)
-    weight = belief.weight[kept] * h.known[kept]
-    showing = np.bincount(back[:-1], weight * belief.presence[kept], len(rows))
-    showing[back[-1]] += np.sum(weight * (1.0 - belief.presence[kept]))
-    seen = over < 0.99
-    edges = bin_edges(centre[seen], spread[seen], (showing * (1.0 - over))[seen], BINS)
-    names = tuple(f"band {k}" for k in range(len(edges) + 1))
-    return Outcomes((*names, "OL"), belief.band_chances(column, function, edges, kept), edges)
-
-
 def build_decision(
     belief: Belief, shop: Shop, outcomes_of: Callable[[Step, Index], Outcomes] | None = None
 ) -> Decision:
@@ -105,27 +61,22 @@ def build_decision(
     expected cost then is. `outcomes_of` gives the possible results of a step for chosen hypotheses; by default
     `step_outcomes`.
     """
-    h = belief.model.hypotheses
-    kept, group = _particles(belief)
-    weight = belief.weight[kept]
-    prior = np.bincount(group, weight)
+    particles = particles_of(belief)
+    prior = particles.mass
     steps = open_steps(belief, shop)
-    results = outcomes_of or partial(step_outcomes, belief)
-    outcomes = tuple(results(step, kept) for step in steps)
-    width = max((o.chances.shape[1] for o in outcomes), default=1)
-    likelihood = np.zeros((len(steps), len(prior), width))
+    likelihood = (
+        steps_likelihood(belief, steps, particles)
+        if outcomes_of is None
+        else _given_likelihood(steps, particles, outcomes_of)
+    )
     cures = np.zeros((len(steps), len(prior)))
-    first = np.unique(group, return_index=True)[1]
-    share = (weight / prior[group])[:, None]
-    for k, (step, found) in enumerate(zip(steps, outcomes, strict=True)):
-        chances = found.chances
+    for k, step in enumerate(steps):
         if step.kind == "try" and not belief.model.circuit.trials[step.name].undone:
-            cured = belief.model.cures[step.name][kept]
-            cures[k] = np.minimum(np.add.reduceat(cured * share[:, 0], first), 1.0)  # shares add to 1 but for rounding
-            chances = _looks_cured(belief, kept)
-        likelihood[k, :, : chances.shape[1]] = np.add.reduceat(chances * share, first, axis=0)
+            cured = particles.merged(belief.model.cures[step.name][particles.kept])
+            cures[k] = np.minimum(cured, 1.0)  # shares add to 1 but for rounding
+            likelihood[k, :, :2] = particles.merged(_looks_cured(belief, particles.kept))
     costs = _costs(belief, shop, steps)
-    repair_of = h.suspect[kept][first].astype(np.int64)
+    repair_of = belief.model.hypotheses.suspect[particles.kept][particles.first].astype(np.int64)
     problem = DecisionProblem(
         prior=prior / prior.sum(),
         repair_of=repair_of,
@@ -134,7 +85,18 @@ def build_decision(
         cure_cost=_cure_costs(belief, steps, cures * prior, repair_of, costs.repair_cost, shop.wrong_repair),
         **vars(costs),
     )
-    return Decision(problem, steps, outcomes, shop.wrong_repair)
+    return Decision(problem, steps, particles, shop.wrong_repair)
+
+
+def _given_likelihood(
+    steps: Sequence[Step], particles: Particles, outcomes_of: Callable[[Step, Index], Outcomes]
+) -> Array:
+    tables = [particles.merged(outcomes_of(step, particles.kept).chances) for step in steps]
+    width = max((table.shape[1] for table in tables), default=1)
+    likelihood = np.zeros((len(steps), len(particles.first), width))
+    for k, table in enumerate(tables):
+        likelihood[k, :, : table.shape[1]] = table
+    return likelihood
 
 
 def _looks_cured(belief: Belief, kept: Index) -> Array:
@@ -160,20 +122,11 @@ def _cure_costs(
     return np.where(lasting, wrong_repair, expected + wrong_repair * (1.0 - sure))
 
 
-def _particles(belief: Belief) -> tuple[Index, Index]:
-    """Return the hypotheses that matter, in order, and the particle (0, 1, ...) each is merged into."""
-    h, weight = belief.model.hypotheses, belief.weight
-    order = np.argsort(-weight)
-    enough = np.searchsorted(np.cumsum(weight[order]), 1.0 - NEGLIGIBLE) + 1
-    kept = np.sort(order[:enough])
-    block = np.concatenate([[0], np.cumsum((np.diff(h.variant[kept]) != 0) | (np.diff(h.presence[kept]) != 0))])
-    within = np.arange(len(kept)) - np.searchsorted(block, block)
-    for size in range(1, 64):
-        pair = block * 10_000 + within // size
-        labels, group = np.unique(pair, return_inverse=True)
-        if len(labels) <= MOST_PARTICLES:
-            break
-    return kept, group
+def disturbance(belief: Belief, shop: Shop, step: Step) -> float:
+    """Return what unplugging a connector risks: the fault may vanish with it, and then nothing is proven."""
+    circuit = belief.model.circuit
+    unplugs = bool(step.kind == "look" and step.connectors) or bool(step.setup and circuit.setups[step.setup].unplugged)
+    return VANISHES * shop.wrong_repair if unplugs and step.setup != shop.setup else 0.0
 
 
 @dataclass(frozen=True)
@@ -209,7 +162,7 @@ def _costs(belief: Belief, shop: Shop, steps: Sequence[Step]) -> _Costs:
         )
     )
     return _Costs(
-        test_cost=np.array([s.minutes * per_minute + s.parts for s in steps]),
+        test_cost=np.array([s.minutes * per_minute + s.parts + disturbance(belief, shop, s) for s in steps]),
         test_access=test_access,
         test_setup=np.array([setups.index(s.setup) if s.setup else -1 for s in steps], dtype=np.int64),
         setup_cost=np.array([circuit.setups[u].minutes * per_minute for u in setups]),

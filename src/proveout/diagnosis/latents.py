@@ -1,4 +1,4 @@
-"""How branch parameters move with what is not known exactly: tolerances, and the insulation of conductors."""
+"""How branch parameters move with what is not known exactly: tolerances, and the scatter of joints and insulation."""
 
 from __future__ import annotations
 
@@ -16,11 +16,15 @@ __all__ = ["Latents"]
 
 Tolerance = tuple[str, str, float, bool]
 Flags = npt.NDArray[np.bool_]
+SCATTER = {"bridge": 1.0, "terminal": 0.7, "fuse": 0.5, "switch": 0.7, "wire": 0.1}
+"""Relative standard deviation of a sound element's conductance from vehicle to vehicle: common practice."""
 STEP = 1e-2  # of a standard deviation: half-width of the central difference
 
 
 class Latents:
-    """The standard normal latents of a circuit in one phase of a set-up: its tolerances, then its insulations.
+    """The standard normal latents of a circuit in one phase of a set-up: its tolerances, then its scatter.
+
+    Scatter is what no drawing tells: contact resistances, the length a wire really has, insulation.
 
     Parameters
     ----------
@@ -35,12 +39,13 @@ class Latents:
         netlist = assembly.netlist
         rows = batch.on.shape[1]
         self._varied = [_Varied(netlist, phase, variants, rows, tolerance) for tolerance in tolerances(assembly)]
-        bridges = [netlist.part_rows[netlist.part[name]][0][0] for name in assembly.circuit.bridges]
-        self._insulation = {row: float(batch.on[row, 0]) for row in bridges}
+        scattered = [(k, SCATTER[p.element.name]) for k, p in enumerate(netlist.parts) if p.element.name in SCATTER]
+        first = [(netlist.part_rows[k][0][0], spread) for k, spread in scattered]
+        self._scatter = {row: (float(batch.on[row, 0]), spread) for row, spread in first}
 
     def __len__(self) -> int:
         """Return the number of latents."""
-        return len(self._varied) + len(self._insulation)
+        return len(self._varied) + len(self._scatter)
 
     def changes(self, parameters: Array, on: Flags, rows: slice | npt.NDArray[np.intp]) -> list[Mapping[int, Array]]:
         """Return for each latent how the parameter rows move with it, parameter row to (row,).
@@ -55,9 +60,10 @@ class Latents:
             Which of the batch's rows they are.
         """
         found: list[Mapping[int, Array]] = [varied.change(on, rows) for varied in self._varied]
-        # A shorted insulation is a severity, known by its own grid; only the sound one is uncertain.
+        # A bad joint or a shorted insulation is a severity, known by its own grid; only the sound one scatters.
         return found + [
-            {row: np.where(parameters[row] == sound, parameters[row], 0.0)} for row, sound in self._insulation.items()
+            {row: np.where(parameters[row] == sound, spread * parameters[row], 0.0)}
+            for row, (sound, spread) in self._scatter.items()
         ]
 
 

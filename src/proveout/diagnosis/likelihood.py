@@ -13,6 +13,9 @@ from proveout.network.laws import Array
 __all__ = ["FLOOR", "Likelihood", "reading_likelihood", "reading_variance", "shown_spread"]
 
 FLOOR = -700.0  # least log likelihood: what is impossible stays a number
+UNMODELLED = {"voltage": 5.0e-3}
+"""Standard deviation of what the drawing leaves out, by kind [V]: thermal and contact potentials, a ground that is not
+quite one (common practice: a few millivolts on any vehicle)."""
 EDGE = 0.01  # standard deviation of where a display goes over its limit, as a share of the limit
 
 
@@ -26,8 +29,8 @@ class Likelihood:
 
 
 def reading_variance(meter: Meter, function: Function, value: float, resolution: float) -> float:
-    """Return the variance of what the instrument shows about the true value, its leads apart."""
-    return float(meter.standard_error(function, value, resolution)) ** 2
+    """Return the variance of what the instrument shows about the computed value, its leads apart."""
+    return float(meter.standard_error(function, value, resolution)) ** 2 + UNMODELLED.get(function.kind, 0.0) ** 2
 
 
 def reading_likelihood(
@@ -50,4 +53,4 @@ def shown_spread(meter: Meter, function: Function, centre: Array, variance: Arra
     top = meter.span(function)[1]
     over = ndtr((np.abs(centre) - top) / np.sqrt(variance + (EDGE * top) ** 2))
     error = meter.standard_error(function, np.clip(centre, -top, top))
-    return over, np.sqrt(variance + error**2)
+    return over, np.sqrt(variance + error**2 + UNMODELLED.get(function.kind, 0.0) ** 2)

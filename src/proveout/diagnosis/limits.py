@@ -13,6 +13,7 @@ from proveout.instruments import Function, Reading, describe
 
 __all__ = ["explain_limit", "limit_band", "limit_note", "sound_band", "within"]
 
+NOTABLE = 0.2  # share of the computed band outside the limit from which it is worth a sentence
 COVERAGE = 1.96  # of a normal variable: 95 %
 
 
@@ -23,7 +24,8 @@ def sound_band(model: Model, measurement: str) -> Band:
     if model.meter.over_limit(function, centre):
         return Band(None, None, "OL")
     slopes = model.predictions.slopes[0, column]
-    variance = float(slopes @ slopes) + reading_variance(model.meter, function, centre, 0.0)
+    own = float(slopes @ slopes + model.predictions.rough[0, column])
+    variance = own + reading_variance(model.meter, function, centre, 0.0)
     half = float(COVERAGE * np.sqrt(variance))
     low = centre - half
     if function.kind != "voltage" and centre >= 0:
@@ -67,9 +69,11 @@ def limit_note(model: Model, measurement: str) -> str:
         return ""
     if limit.shown == "OL" or sound.shown == "OL":
         return f"The manual expects {limit.shown}; this circuit, when sound, is computed to read {sound.shown}."
-    least, most = limit.low, limit.high
-    outside = (least is not None and (sound.low or 0.0) < least) or (most is not None and (sound.high or 0.0) > most)
-    if outside:
+    low, high = sound.low or 0.0, sound.high or 0.0
+    short = max(
+        (limit.low if limit.low is not None else low) - low, high - (limit.high if limit.high is not None else high)
+    )
+    if short > NOTABLE * (high - low):
         return f"A sound circuit may read {sound.shown}, partly outside the manual's {limit.shown}."
     return ""
 

@@ -21,8 +21,11 @@ from proveout.network.laws import Array
 __all__ = ["OhmsSource", "Predictions", "Variant", "predict", "single_fault_variants"]
 
 Index = npt.NDArray[np.intp]
+Flags = npt.NDArray[np.bool_]
 Progress = Callable[[float], None]
-STRAY_SPREAD = 1.0  # relative standard deviation of leakage and insulation: common practice, they vary by decades
+LEAST_JUMP = 0.02  # volt or ampere between two severities below which nothing is called a jump
+JUMP = 5.0  # how many times the step on its other side a step must be
+JUMP_SHARE = 0.2  # of the whole range of the reading that a jump covers
 LEADS = -2  # latent of the leads
 
 
@@ -38,8 +41,8 @@ class Predictions:
         By standard normal latents: one for each tolerance of the circuit, then the leads of the ohms tests, the last
         for the place within the severity cell (a uniform place has variance 1/12, put in here).
     rough : (G, X) float
-        Variance of what no latent carries: the bend between severities, and leakage and insulation, which are known to
-        an order of magnitude at best, so that a ghost voltage tells little.
+        Variance of what no latent carries: the bend between severities, the scatter of joints and wires, and leakage
+        and insulation, which are known to an order of magnitude at best, so that a ghost voltage tells little.
     """
 
     observables: tuple[Observable, ...]
@@ -87,8 +90,9 @@ def predict(
             progress((done + 1) / len(setups))
     ohms = [k for k, o in enumerate(observables) if o.quantity == "ohms"]
     result.slopes[:, ohms, LEADS] = source.leads
+    smooth = np.array([o.quantity == "ohms" for o in observables], dtype=bool)
     for variant in variants:
-        result.slopes[variant.rows, :, -1], bend = _between_grid_points(variant, result.mean[variant.rows])
+        result.slopes[variant.rows, :, -1], bend = _between_grid_points(variant, result.mean[variant.rows], smooth)
         result.rough[variant.rows] += bend
     return result
 
@@ -112,16 +116,19 @@ def _write_setup(result: Predictions, solved: SolvedSetup, columns: Sequence[int
 
 
 def _write(result: Predictions, rows: Index, columns: Sequence[int], seen: Seen) -> None:
-    """Write values and slopes; what insulation and leakage do, the latents after the tolerances, is rough."""
+    """Write values and slopes; what joints, insulation and leakage do, the latents after the tolerances, is rough."""
     known = result.slopes.shape[2] - 2
     down, across = rows[:, None], np.array(columns)[None, :]
     result.mean[down, across] = seen.value
     result.slopes[down, across, :known] = seen.slope[:, :, :known]
-    result.rough[down, across] = np.sum((STRAY_SPREAD * seen.slope[:, :, known:]) ** 2, axis=2)
+    result.rough[down, across] = np.sum(seen.slope[:, :, known:] ** 2, axis=2)
 
 
-def _between_grid_points(variant: Variant, mean: Array) -> tuple[Array, Array]:
+def _between_grid_points(variant: Variant, mean: Array, smooth: Flags) -> tuple[Array, Array]:
     """Return the slope by the place in the severity cell, in standard deviations, and the variance no latent carries.
+
+    Where a gate switches between two severities the readings jump (except those marked `smooth`). The slope beside a
+    jump is that of the side away from it, and the place may then lie anywhere up to the neighbouring grid point.
 
     The latent is the place along the last fault's severities. The bend between grid points is rough, and so is the
     place along the other fault's severities, where there are two.
@@ -131,12 +138,25 @@ def _between_grid_points(variant: Variant, mean: Array) -> tuple[Array, Array]:
     rough, slope = np.zeros_like(bounded), np.zeros_like(bounded)
     for axis, count in enumerate(shape):
         if count > 1:
-            slope = np.gradient(bounded, axis=axis) / np.sqrt(12.0)
-            rough += (_bend(bounded, axis) / 8.0) ** 2
+            slope, jumps = _slope_beside_jumps(bounded, axis, smooth)
+            rough += np.where(jumps, 0.0, _bend(bounded, axis) / 8.0) ** 2
             if axis < len(shape) - 1:
                 rough += slope**2
                 slope = np.zeros_like(bounded)
     return slope.reshape(mean.shape), rough.reshape(mean.shape)
+
+
+def _slope_beside_jumps(grid: Array, axis: int, smooth: Flags) -> tuple[Array, Flags]:
+    """Return the slope along an axis in standard deviations of the place, and where a reading jumps."""
+    along = np.moveaxis(grid, axis, 0)
+    step = np.diff(along, axis=0)
+    before, after = (np.concatenate(parts) for parts in ((step[:1], step), (step, step[-1:])))
+    near, far = np.minimum(np.abs(before), np.abs(after)), np.maximum(np.abs(before), np.abs(after))
+    jumps = (far > LEAST_JUMP) & (far > JUMP * near) & (far > JUMP_SHARE * np.ptp(along, axis=0)) & ~smooth
+    slope = np.where(jumps, np.where(np.abs(before) < np.abs(after), before, after), 0.5 * (before + after))
+    beside = jumps.any(axis=-1, keepdims=True)
+    spread = np.where(beside, 1.0 / np.sqrt(3.0), 1.0 / np.sqrt(12.0))
+    return np.moveaxis(slope * spread, 0, axis), np.moveaxis(jumps, 0, axis)
 
 
 def _bend(grid: Array, axis: int) -> Array:

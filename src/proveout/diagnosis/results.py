@@ -6,17 +6,21 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from proveout.diagnosis.advice_model import Opinion, Possible
 from proveout.diagnosis.belief import Belief
-from proveout.diagnosis.decision import Outcomes, step_outcomes
+from proveout.diagnosis.limits import sound_band
 from proveout.diagnosis.model import Model
+from proveout.diagnosis.outcomes import Outcomes, step_outcomes
+from proveout.diagnosis.particles import Particles
 from proveout.diagnosis.steps import Step
 from proveout.instruments import Function, describe
 from proveout.network.laws import Array
 
 __all__ = ["ResultGroup", "opinions_of", "possible_results", "result_groups", "ruled_out"]
 
+Index = npt.NDArray[np.intp]
 SHOWN = 4
 UNLIKELY = 0.005  # results rarer than this are not shown
 
@@ -43,7 +47,6 @@ class ResultGroup:
 
     label: str
     chance: float
-    chances: Array
     per_suspect: Array
     outcome: str = ""
     low: float = float("-inf")
@@ -51,53 +54,66 @@ class ResultGroup:
     over_limit: bool = False
 
 
-def result_groups(belief: Belief, step: Step) -> tuple[ResultGroup, ...]:
-    """Return the groups of results of a step that are likely enough to show.
+def result_groups(belief: Belief, step: Step, particles: Particles) -> tuple[ResultGroup, ...]:
+    """Return the groups of results of a step that are likely enough to show, by the hypotheses of the particles.
 
     What is seen comes with the most probable first, readings ascending; neighbouring bands of a reading are joined
     where they leave the same leading suspects.
     """
-    model = belief.model
-    found = step_outcomes(belief, step)
-    joint = found.chances * belief.weight[:, None]
-    size = len(model.suspects)
-    per_suspect = np.stack([np.bincount(model.hypotheses.suspect, c, size) for c in joint.T]).astype(float)
-    groups = [_group(model, step, found, members, per_suspect) for members in _joined(per_suspect, found)]
+    model, kept = belief.model, particles.kept
+    found, walls = _split_at_good(belief, step, kept)
+    joint = found.chances * (particles.weight / particles.weight.sum())[:, None]
+    size, suspect = len(model.suspects), model.hypotheses.suspect[kept]
+    per_suspect = np.stack([np.bincount(suspect, c, size) for c in joint.T]).astype(float)
+    groups = [_group(model, step, found, members, per_suspect) for members in _joined(per_suspect, found, walls)]
     return tuple(g for g in groups if g.chance >= UNLIKELY)
+
+
+def _split_at_good(belief: Belief, step: Step, kept: Index) -> tuple[Outcomes, frozenset[int]]:
+    """Return the results of a step, a reading's bands split where a sound vehicle's band ends, and those edges."""
+    found = step_outcomes(belief, step, kept)
+    if found.edges is None:
+        return found, frozenset()
+    model = belief.model
+    good = sound_band(model, step.name)
+    ends = [e for e in (good.low, good.high) if e is not None]
+    edges = np.unique(np.concatenate([found.edges, ends]))
+    chances = belief.band_chances(model.column[step.name], model.function(step.name), edges, kept)
+    names = (*(f"band {k}" for k in range(len(edges) + 1)), "OL")
+    return Outcomes(names, chances, edges), frozenset(int(k) for k in np.searchsorted(edges, ends))
 
 
 def _group(model: Model, step: Step, found: Outcomes, members: Sequence[int], per_suspect: Array) -> ResultGroup:
     mass = per_suspect[list(members)].sum(axis=0)
-    chances = found.chances[:, list(members)].sum(axis=1)
     label = _label(model, step, found, members)
     name = found.names[members[0]]
     if found.edges is None:
-        return ResultGroup(label, float(mass.sum()), chances, mass, outcome=name)
+        return ResultGroup(label, float(mass.sum()), mass, outcome=name)
     if name == "OL":
-        return ResultGroup(label, float(mass.sum()), chances, mass, over_limit=True)
+        return ResultGroup(label, float(mass.sum()), mass, over_limit=True)
     bounds = np.concatenate([[-np.inf], found.edges, [np.inf]])
     low, high = float(bounds[members[0]]), float(bounds[members[-1] + 1])
-    return ResultGroup(label, float(mass.sum()), chances, mass, low=low, high=high)
+    return ResultGroup(label, float(mass.sum()), mass, low=low, high=high)
 
 
-def possible_results(belief: Belief, step: Step) -> tuple[Possible, ...]:
+def possible_results(belief: Belief, step: Step, particles: Particles) -> tuple[Possible, ...]:
     """Return what each possible result of a step looks like, what it leaves and what it rules out."""
     model, before = belief.model, belief.by_suspect()
     results = []
-    for group in result_groups(belief, step):
+    for group in result_groups(belief, step, particles):
         after = group.per_suspect / group.chance
         leaves = tuple(o for o in opinions_of(model, after)[:SHOWN] if o.probability >= 0.01)
         results.append(Possible(group.label, group.chance, leaves, ruled_out(model, before, after)))
     return tuple(results)
 
 
-def _joined(per_suspect: Array, found: Outcomes) -> list[list[int]]:
-    """Return groups of outcome numbers; only bins of a reading are joined, OL and named outcomes stand alone."""
+def _joined(per_suspect: Array, found: Outcomes, walls: frozenset[int]) -> list[list[int]]:
+    """Return groups of outcome numbers; bands of a reading are joined across every edge but the `walls`."""
     if found.edges is None:
         return [[k] for k in np.argsort(-per_suspect.sum(axis=1))]
     groups: list[list[int]] = []
     for k in range(len(found.edges) + 1):
-        if groups and _alike(per_suspect[groups[-1]].sum(axis=0), per_suspect[k]):
+        if groups and k - 1 not in walls and _alike(per_suspect[groups[-1]].sum(axis=0), per_suspect[k]):
             groups[-1].append(k)
         else:
             groups.append([k])

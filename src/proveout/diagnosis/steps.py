@@ -81,7 +81,9 @@ def _looks(circuit: Circuit) -> Iterable[Step]:
         needs += [a for c in connectors for a in circuit.connectors[c].access]
         access = access_closure(circuit, needs)
         unplug = sum(circuit.connectors[c].minutes for c in connectors)
-        cautions = _cautions(circuit, k.cautions, k.setup)
+        cautions = _cautions(
+            circuit, [*k.cautions, *(c for n in connectors for c in circuit.connectors[n].cautions)], k.setup
+        )
         yield Step("look", name, k.title, k.setup, k.minutes + unplug, 0.0, access, connectors, cautions)
 
 
