@@ -31,7 +31,8 @@ def repair_of(circuit: Circuit, name: str) -> tuple[str, Repair, str]:
         part = circuit.parts.get(name)
         named = part.repair if part else circuit.bridges[name].repair if name in circuit.bridges else ""
         if named in circuit.repairs:
-            return named, circuit.repairs[named], circuit.repairs[named].title
+            shared = circuit.repairs[named]
+            return named, shared, shared.suspect or shared.title
         if named and named in circuit.parts:
             name = named
             continue

@@ -125,6 +125,7 @@ class Repair(_Model):
     """What is done to cure a suspect: working minutes without access, parts in the shop's money."""
 
     title: str
+    suspect: str = Field("", description="what is at fault, as a noun; empty: the title says it")
     minutes: NotNegative
     parts: NotNegative = 0.0
     access: list[str] = Field(default_factory=list)
