@@ -135,7 +135,7 @@ def test_a_reading_is_typed_as_the_display_shows_it(
         (("access", "gaurd"), r"did you mean 'guard'"),
         (("setup", "lamp_onn"), r"did you mean 'lamp_on'"),
         (("cannot", "lamp_volts"), r"--because"),
-        (("finding", "lamp"), r"a finding needs 97%"),
+        (("finding", "lamp"), r"a finding needs 97 %"),
         (("repair",), r"no finding and no advised repair"),
         (("repair", "lamp", "--minutes", "-5"), r"--minutes.*-5.*range x>=0"),
         (("proof", "bright"), r"no repair to prove"),

@@ -30,6 +30,8 @@ class Entry:
     minutes, parts : float
         Spent on it: planned times with access and set-up, or the real ones where they were noted; parts in the shop's
         money.
+    planned_minutes, planned_parts : float
+        What the circuit plans for it.
     opened : tuple of str
         Access operations that were done for it.
     setup : str
@@ -47,6 +49,8 @@ class Entry:
     event: Event
     minutes: float = 0.0
     parts: float = 0.0
+    planned_minutes: float = 0.0
+    planned_parts: float = 0.0
     opened: tuple[str, ...] = ()
     setup: str = ""
     evidence: tuple[Evidence, ...] = ()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import singledispatch
 
+from proveout.cases.chances import chance_text
 from proveout.cases.events import (
     AccessDone,
     AdviceShown,
@@ -91,7 +92,7 @@ def _(event: AdviceShown, circuit: Circuit) -> str:
 @_text.register
 def _(event: FindingAccepted, circuit: Circuit) -> str:
     because = f"; {event.because}" if event.because else ""
-    return f"Finding: {_suspect_title(circuit, event.suspect)} ({event.probability:.1%}{because})"
+    return f"Finding: {_suspect_title(circuit, event.suspect)} ({chance_text(event.probability)}{because})"
 
 
 @_text.register

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from proveout.cases.case_state import CaseState
+from proveout.cases.chances import chance_text
 from proveout.cases.events import FindingAccepted, RepairProven, made
 from proveout.cases.names import find_outcome, find_step
 from proveout.cases.repair_work import suspect_of
@@ -29,8 +30,8 @@ def accept(belief: Belief, state: CaseState, suspect: str | None, because: str) 
     advised = state.advised is not None and (state.advised.step_kind, state.advised.step) == ("repair", name)
     if chance < CONCLUDED and not because and not advised:
         raise BlockedError(
-            f"'{name}' has a probability of {chance:.0%}, and a finding needs {CONCLUDED:.0%}: go on with 'proveout "
-            "next', or say with --because what carries it"
+            f"'{name}' has a probability of {chance_text(chance)}, and a finding needs {chance_text(CONCLUDED)}: go on "
+            "with 'proveout next', or say with --because what carries it"
         )
     return FindingAccepted(suspect=name, probability=min(chance, 1.0), because=because)
 

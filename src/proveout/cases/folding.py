@@ -156,7 +156,8 @@ def _(event: RepairNoted, state: CaseState, entry: Entry) -> CaseState:
         )
     repair = suspect_of(state.circuit, event.suspect).repair
     parts = repair.parts if event.parts is None else event.parts
-    spent = _spend(state, replace(entry, parts=parts), event.minutes, repair.minutes, repair.access)
+    priced = replace(entry, parts=parts, planned_parts=repair.parts)
+    spent = _spend(state, priced, event.minutes, repair.minutes, repair.access)
     return replace(spent, repair=event)
 
 
@@ -193,7 +194,8 @@ def _learn(state: CaseState, entry: Entry, step: Step, real: float | None, evide
     """Return the case after a step; after a repair its result shows the repair, not the fault."""
     repaired = state.phase in ("repaired", "proven")
     learnt = replace(entry, held=(evidence,)) if repaired else replace(entry, evidence=(evidence,))
-    return _spend(state, replace(learnt, parts=step.parts), real, step.minutes, step.access, step.setup)
+    priced = replace(learnt, parts=step.parts, planned_parts=step.parts)
+    return _spend(state, priced, real, step.minutes, step.access, step.setup)
 
 
 def _spend(
@@ -204,7 +206,8 @@ def _spend(
     entered = setup if setup and setup != state.setup else ""
     planned = own + sum(state.circuit.access[a].minutes for a in opened)
     planned += state.circuit.setups[entered].minutes if entered else 0.0
-    done = replace(entry, minutes=planned if real is None else real, opened=opened, setup=entered)
+    spent = planned if real is None else real
+    done = replace(entry, minutes=spent, planned_minutes=planned, opened=opened, setup=entered)
     return replace(_with(state, done), access=state.access | set(opened), setup=entered or state.setup)
 
 

@@ -8,7 +8,9 @@ from typing import Any
 
 import click
 
-__all__ = ["bold", "columns", "labelled", "minutes", "money", "paragraph", "percent", "suspects"]
+from proveout.cases.chances import chance_text
+
+__all__ = ["bold", "columns", "labelled", "minutes", "money", "paragraph", "suspects"]
 
 WIDTH = 78
 LABEL = 11
@@ -42,20 +44,11 @@ def money(value: float, currency: str = "") -> str:
     return f"{value:.2f} {currency}".rstrip()
 
 
-def percent(share: float) -> str:
-    """Return a probability as `62 %`; never 0 or 100 unless it is."""
-    if 0.0 < share < 0.01:
-        return "under 1 %"
-    if 0.99 < share < 1.0:
-        return f"{int(share * 1000) / 10:.1f} %"
-    return f"{share * 100:.0f} %"
-
-
 def suspects(opinions: Sequence[Mapping[str, Any]], most: int = SHOWN_SUSPECTS) -> Iterator[str]:
     """Yield the leading suspects with their probabilities and names."""
     for opinion in opinions[:most]:
         if opinion["probability"] >= 0.005:
-            yield f"  {percent(opinion['probability']):>9}  {opinion['title']}  ({opinion['suspect']})"
+            yield f"  {chance_text(opinion['probability']):>11}  {opinion['title']}  ({opinion['suspect']})"
 
 
 def columns(rows: Iterable[Sequence[str]], indent: str = "  ") -> Iterator[str]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from proveout.cli.lines import bold, columns, labelled, minutes, money, paragraph, percent, suspects
+from proveout.cases.chances import chance_text
+from proveout.cli.lines import bold, columns, labelled, minutes, money, paragraph, suspects
 
 __all__ = ["next_lines"]
 
@@ -106,10 +107,10 @@ def _results(step: Twin, *, why: bool) -> Iterator[str]:
         return
     yield "  If it shows"
     for result in step["results"]:
-        leaves = [f"{o['title']} {percent(o['probability'])}" for o in result["leaves"]]
+        leaves = [f"{o['title']} {chance_text(o['probability'])}" for o in result["leaves"]]
         shown = leaves if why else leaves[:_FEW]
         more = f" and {len(leaves) - len(shown)} more" if len(leaves) > len(shown) else ""
-        head = f"{result['label']} ({percent(result['probability'])})"
+        head = f"{result['label']} ({chance_text(result['probability'])})"
         yield from paragraph(head + (f": {', '.join(shown)}{more}" if shown else ""), "    ")
         if why and result["rules_out"]:
             yield from paragraph("rules out " + ", ".join(result["rules_out"]), "      ")
@@ -127,7 +128,7 @@ def _suspects(advice: Twin) -> Iterator[str]:
 
 def _authorised(advice: Twin) -> Iterator[str]:
     if advice["chance_within"] is not None:
-        yield from labelled("Authorised", f"{percent(advice['chance_within'])} chance of a proven cause within it")
+        yield from labelled("Authorised", f"{chance_text(advice['chance_within'])} chance of a proven cause within it")
 
 
 def _others(steps: list[Twin], currency: str) -> Iterator[str]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from proveout.cli.lines import bold, labelled, minutes, money, paragraph, percent
+from proveout.cases.chances import chance_text
+from proveout.cli.lines import bold, labelled, minutes, money, paragraph
 
 __all__ = ["effect_lines", "record_lines"]
 
@@ -17,6 +18,7 @@ def record_lines(twin: Twin) -> Iterator[str]:
     yield bold(f"{twin['number']}  {twin['text']}")
     spent = [minutes(twin["minutes"])] if twin["minutes"] else []
     spent += [f"parts {money(twin['parts'])}"] if twin["parts"] else []
+    yield from labelled("Taken off", "; ".join(twin["opened_access"]))
     yield from labelled("Spent", ", ".join(spent))
     for entry in twin["no_longer"]:
         yield from labelled("No longer", f"{entry['number']} {entry['text']}: {entry['problem']}")
@@ -33,7 +35,7 @@ def effect_lines(twin: Twin) -> Iterator[str]:
     yield from labelled("", effect["limit_note"])
     yield from labelled("Rules out", ", ".join(effect["ruled_out"]))
     if effect["suspects"]:
-        listed = [f"{o['title']} {percent(o['probability'])}" for o in effect["suspects"][:3]]
+        listed = [f"{o['title']} {chance_text(o['probability'])}" for o in effect["suspects"][:3]]
         yield from labelled("Now", ", ".join(listed))
     if effect["explained"] < 0.01:
         yield from paragraph("This fits no single explanation well: take the reading again, then check the drawing.")

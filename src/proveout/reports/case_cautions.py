@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from proveout.cases.case_state import CaseState, Entry
-from proveout.cases.entry_text import entry_text
 from proveout.cases.events import OutcomeNoted, ReadingNoted, RepairNoted, RepairProven, SetupDone
 from proveout.cases.names import find_step
 from proveout.cases.repair_work import suspect_of
+from proveout.cases.work_text import work_text
 from proveout.circuits.cautions import caution_texts
 from proveout.reports.report_data import CautionKept
 
@@ -22,7 +22,7 @@ def cautions_kept(state: CaseState) -> tuple[CautionKept, ...]:
     for entry in state.entries:
         if not entry.problem:
             for name in _of(state, entry):
-                first.setdefault(name, entry_text(entry.event, state.circuit))
+                first.setdefault(name, work_text(entry.event, state.circuit))
     return tuple(CautionKept(texts.get(name, name), before) for name, before in first.items())
 
 

@@ -20,8 +20,6 @@ from proveout.reports.report_data import BeliefCourse, EvidenceRow
 __all__ = ["belief_course", "evidence_rows", "written_time"]
 
 _TOLD = (Opened, ReadingNoted, OutcomeNoted, RepairProven)
-_PLOTTED = 6
-_LEAST = 0.03  # a suspect that never was more probable is not plotted by itself
 
 
 def written_time(at: datetime) -> str:
@@ -43,19 +41,19 @@ def evidence_rows(
     return tuple(sorted([*told, *struck], key=lambda row: (row.number, row.counted)))
 
 
-def belief_course(rows: Sequence[HistoryRow], start: Sequence[Opinion], conclusion: float) -> BeliefCourse:
-    """Return the probability of the suspects that ever mattered after each piece of evidence, the others together."""
+def belief_course(
+    rows: Sequence[HistoryRow], start: Sequence[Opinion], circuit: Circuit, conclusion: float
+) -> BeliefCourse:
+    """Return the probability of each suspect at the start and after each piece of evidence."""
     told = [row for row in rows if row.consequence is not None]
-    courses = {o.suspect: (o.title, [o.probability, *(_chance(row, o.suspect) for row in told)]) for o in start}
-    ranked = sorted(courses.values(), key=lambda course: -max(course[1]))
-    shown = [course for course in ranked[:_PLOTTED] if max(course[1]) >= _LEAST]
-    rest = [course for course in ranked if course not in shown]
-    suspects = [(title, tuple(chances)) for title, chances in shown]
-    if rest:
-        together = tuple(min(sum(step), 1.0) for step in zip(*(chances for _, chances in rest), strict=True))
-        suspects.append(("All others together", together))
-    labels = ("start", *(str(row.entry.number) for row in told))
-    return BeliefCourse(labels, tuple(suspects), conclusion)
+    courses = tuple((o.title, (o.probability, *(_chance(row, o.suspect) for row in told))) for o in start)
+    labels = ("start", *(f"entry {row.entry.number}: {_label(row, circuit)}" for row in told))
+    return BeliefCourse(labels, courses, conclusion)
+
+
+def _label(row: HistoryRow, circuit: Circuit) -> str:
+    title, reading = _told(row.entry.event, circuit)
+    return f"{title}: {reading}"
 
 
 def _chance(row: HistoryRow, suspect: str) -> float:
@@ -105,8 +103,9 @@ def _told(event: object, circuit: Circuit) -> tuple[str, str]:
         step = find_step(circuit, event.behaviour, ("watch",))
         return f"After the repair: {step.title}", outcomes_of(circuit, step)[event.after]
     if isinstance(event, Opened):
-        told = [f"{name}: {outcome}" for name, outcome in event.complaint.items()]
-        return "What the customer and the stored codes say", "; ".join([*told, *event.codes])
+        told = [find_step(circuit, name, ("watch",)) for name in event.complaint]
+        seen = [outcomes_of(circuit, step)[event.complaint[step.name]] for step in told]
+        return "What the customer and the stored codes say", "; ".join([*seen, *event.codes])
     return "", ""
 
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from proveout.cases.case_state import CaseState
-from proveout.cases.entry_text import entry_text
+from proveout.cases.chances import chance_text
 from proveout.cases.events import Closed, RepairNoted
 from proveout.cases.history import believe, histories
 from proveout.cases.model_cache import meter_of
 from proveout.cases.names import find_step, outcomes_of
 from proveout.cases.repair_work import suspect_of
 from proveout.cases.store import StoredEvent
+from proveout.cases.work_text import work_text
 from proveout.circuits.colours import colour_text, parse_colours
 from proveout.circuits.harness import expected_cavities
 from proveout.diagnosis import Belief, Model
@@ -23,6 +24,7 @@ from proveout.reports.schematic import draw_schematic
 
 __all__ = ["report_data"]
 
+_SETTLED = 0.9  # probability within its suspect from which one fault is called the cause by itself
 _UNSETTLED = 0.02  # probability from which another suspect, or another fault of the same one, is worth a sentence
 
 
@@ -59,7 +61,7 @@ def report_data(case: int, state: CaseState, events: Sequence[StoredEvent], mode
         codes=opened.codes,
         schematic=draw_schematic(state.circuit, fault=_fault_reference(state, belief) or None),
         evidence=evidence_rows(rows, state, events),
-        belief=belief_course(rows, Belief.start(belief.model).suspects(), CONCLUDED),
+        belief=belief_course(rows, Belief.start(belief.model).suspects(), state.circuit, CONCLUDED),
         costs=_costs(state),
         labour_rate=opened.labour_rate,
         currency=opened.currency,
@@ -105,7 +107,9 @@ def _cause(state: CaseState, belief: Belief) -> str:
         return ""
     faults = _faults_of(state, belief)
     title = suspect_of(state.circuit, name).title
-    return f"{title}. Most probably: {faults[0][1]}" if faults else title
+    if not faults:
+        return title
+    return faults[0][1] if faults[0][2] >= _SETTLED else f"{title}. Most probably: {faults[0][1]}"
 
 
 def _cause_note(state: CaseState, *, rows_used: int) -> str:
@@ -114,7 +118,7 @@ def _cause_note(state: CaseState, *, rows_used: int) -> str:
     proven = state.phase in ("proven", "closed") and bool(state.proofs) and state.proofs[-1].cured
     parts = ["Proven: the vehicle behaves after the repair" if proven else "Not proven yet"]
     if state.finding is not None:
-        parts.append(f"probability {state.finding.probability:.1%} when it was taken as the cause")
+        parts.append(f"probability {chance_text(state.finding.probability)} when it was taken as the cause")
         parts += [state.finding.because] if state.finding.because else []
     parts.append(f"carried by {rows_used} pieces of evidence")
     return "; ".join(parts) + "."
@@ -172,7 +176,7 @@ def _costs(state: CaseState) -> tuple[CostRow, ...]:
 def _work(state: CaseState, number: int) -> str:
     entry = next(entry for entry in state.entries if entry.number == number)
     access = [state.circuit.access[name].title for name in entry.opened]
-    return entry_text(entry.event, state.circuit) + (f" (with: {'; '.join(access)})" if access else "")
+    return work_text(entry.event, state.circuit) + (f" (with: {'; '.join(access)})" if access else "")
 
 
 def _proofs(state: CaseState) -> tuple[ProofRow, ...]:
@@ -205,10 +209,9 @@ def _unproven(state: CaseState, belief: Belief) -> tuple[str, ...]:
         told.append("The repair has been done and its proof is still to come.")
     elif not (state.proofs and state.proofs[-1].cured):
         told.append("No repair has been proven in this case.")
-        told += [
-            f"Not ruled out: {o.title} ({o.probability:.0%})." for o in belief.suspects()[:5] if _open(o.probability)
-        ]
-    others = [f"{title} ({chance:.0%})" for _, title, chance in _faults_of(state, belief) if _open(chance)]
+        leading = [o for o in belief.suspects()[:5] if _open(o.probability)]
+        told += [f"Not ruled out: {o.title} ({chance_text(o.probability)})." for o in leading]
+    others = [f"{title} ({chance_text(chance)})" for _, title, chance in _faults_of(state, belief) if _open(chance)]
     if len(others) > 1:
         told.append(f"The evidence does not settle which fault of it was there: {'; '.join(others[:4])}.")
     told += [f"Entry {entry.number} does not count: {entry.problem}" for entry in state.uncounted]

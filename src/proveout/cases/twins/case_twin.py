@@ -143,6 +143,7 @@ def recorded_twin(case: int, done: Recorded) -> dict[str, Any]:
         "text": entry_text(done.stored.event, done.after.circuit),
         "minutes": spent.minutes if spent else 0.0,
         "parts": spent.parts if spent else 0.0,
+        "opened_access": [done.after.circuit.access[name].title for name in spent.opened] if spent else [],
         "phase": done.after.phase,
         "no_longer": [
             {"number": e.number, "text": entry_text(e.event, done.after.circuit), "problem": e.problem}

@@ -10,6 +10,7 @@ from typing import Any, Literal
 
 import click
 
+from proveout.cases.chances import chance_text
 from proveout.cases.history import believe
 from proveout.cases.twins.chart_twin import chart_twin, proof_twin
 from proveout.circuits.library import chart_names, ready_chart
@@ -18,7 +19,7 @@ from proveout.circuits.schema import Circuit
 from proveout.circuits.service_chart import ServiceChart
 from proveout.cli.circuit_source import read_source
 from proveout.cli.files import write_text
-from proveout.cli.lines import bold, columns, labelled, minutes, money, paragraph, percent
+from proveout.cli.lines import bold, columns, labelled, minutes, money, paragraph
 from proveout.cli.options import JobCommand, say
 from proveout.cli.progress import shown
 from proveout.cli.workplace import Workplace, with_workplace
@@ -135,12 +136,12 @@ def _lines(twin: dict[str, Any], derived: Chart) -> Iterator[str]:
 
 def _proof_lines(title: str, proof: dict[str, Any], currency: str) -> Iterator[str]:
     yield bold(title)
-    yield from labelled("Finds", f"the right repair in {percent(proof['coverage'])} of the faults, by their frequency")
+    yield from labelled("Finds", f"the right repair in {chance_text(proof['coverage'])} of the faults, by frequency")
     yield from labelled("Takes", f"{minutes(proof['expected_minutes'])} to its end on average")
     cure = f"{minutes(proof['minutes_to_cure'])}, {money(proof['money_to_cure'], currency)} to the repair that cures"
     yield from labelled("To cure", cure)
     yield from labelled("Size", f"{proof['steps']} steps, {proof['ends']} ends")
-    pairs = [(f"{c['suspect']} taken for {c['taken_for']}", percent(c["probability"])) for c in proof["confusable"]]
+    pairs = [(f"{c['suspect']} taken for {c['taken_for']}", chance_text(c["probability"])) for c in proof["confusable"]]
     if pairs:
         yield "  Cannot tell apart"
         yield from columns(pairs[:_MOST_MISSED], "    ")

@@ -11,10 +11,8 @@ from proveout.cli.effect import effect_twin
 from proveout.cli.options import AMOUNT, JobCommand, say
 from proveout.cli.record_lines import effect_lines
 from proveout.cli.workplace import Workplace, with_workplace
-from proveout.diagnosis.steps import Step
+from proveout.diagnosis.steps import SEEN_AS, Step
 from proveout.errors import InputError
-
-_SEEN_AS = {"watch": "behaviour", "look": "look", "try": "trial"}
 
 
 @click.command(
@@ -35,7 +33,7 @@ def saw(place: Workplace, what: tuple[str, ...], past: bool, minutes: float | No
     step, outcome = _split(state, what)
     event = made(
         OutcomeNoted,
-        what=_SEEN_AS[step.kind],
+        what=SEEN_AS[step.kind],
         name=step.name,
         outcome=find_outcome(state.circuit, step, outcome),
         past=past,
