@@ -10,7 +10,6 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from proveout.diagnosis.advice_model import Shop
 from proveout.diagnosis.belief import Belief
@@ -19,7 +18,7 @@ from proveout.diagnosis.chart_draft import BRANCH_WORTH, Costing, Draft
 from proveout.diagnosis.chart_model import Branch, Chart, ChartEnd, ChartStep, after_step, is_cure, step_minutes, walk
 from proveout.diagnosis.chart_numbering import count_steps, numbered
 from proveout.diagnosis.chart_pruning import prune
-from proveout.diagnosis.decision import Outcomes, build_decision, step_outcomes
+from proveout.diagnosis.decision import Decision, build_decision
 from proveout.diagnosis.evidence import BandSeen, Evidence, OutcomeSeen
 from proveout.diagnosis.paper_results import (
     FineResults,
@@ -49,8 +48,6 @@ QUICK = Effort(widths=(6, 1), situations=60, negligible=5e-3, share=0.1)
 EDGE_WORTH = 0.1  # of the worth of a branch: what rounding an edge may cost
 RARE = 0.002  # a way on that fewer cases take is not followed: they take a neighbour's, or repair in order
 DEEPEST = 14
-
-Index = npt.NDArray[np.intp]
 
 
 def derive_chart(
@@ -95,7 +92,7 @@ class _Growth:
         if depth >= DEEPEST or self.costing.saving(weight, shop, end) < self.worth:
             return self._leaf(end, weight)
         belief = self._belief(weight, evidence)
-        decision = build_decision(belief, shop, self._results_of(belief))
+        decision = self._decision(belief, shop)
         action = plan(decision.problem, effort=QUICK if weight.sum() < RARELY else None).action
         if action.kind == "repair":
             return self._leaf(end, weight)
@@ -107,13 +104,17 @@ class _Growth:
         with np.errstate(divide="ignore"):
             return replace(self.costing.start, log_weight=np.log(weight / weight.sum()), evidence=evidence)
 
-    def _results_of(self, belief: Belief) -> Callable[[Step, Index], Outcomes]:
-        return lambda step, kept: without_slips(self.model, step, step_outcomes(belief, step, kept))
+    def _decision(self, belief: Belief, shop: Shop) -> Decision:
+        """Return the planner's problem without slips."""
+        decision = build_decision(belief, shop)
+        tables = zip(decision.steps, decision.problem.likelihood, strict=True)
+        likelihood = np.stack([without_slips(self.model, step, table) for step, table in tables])
+        return replace(decision, problem=replace(decision.problem, likelihood=likelihood))
 
     def _step(self, belief: Belief, step: Step, weight: Array, shop: Shop, depth: int) -> Draft:
         fine, then = fine_results(belief, step), after_step(shop, step)
         mass = np.stack([suspect_mass(self.model, weight * c) for c in fine.chances.T])
-        groups = with_over_limit(belief, fine, group_results(fine, mass))
+        groups = with_over_limit(belief, fine, group_results(fine, mass, self.costing.weight @ fine.chances))
         ways = [self._way(fine, group, weight, then, belief.evidence, depth) for group in groups]
         groups, ways = self.costing.shared(fine, groups, ways, weight, self.worth)
         listed = fine.chances[:, [o for group in groups for o in group]].sum(axis=1)

@@ -10,9 +10,9 @@ import numpy as np
 from scipy.special import xlogy
 
 from proveout.diagnosis.belief import SLIP, Belief
-from proveout.diagnosis.decision import Outcomes, step_outcomes
 from proveout.diagnosis.evidence import BandSeen, Evidence, OutcomeSeen
 from proveout.diagnosis.model import Model
+from proveout.diagnosis.outcomes import step_outcomes
 from proveout.diagnosis.steps import SEEN_AS, Step
 from proveout.instruments import Function, describe
 from proveout.network.laws import Array
@@ -31,7 +31,7 @@ __all__ = [
 
 MOST_GROUPS = 5
 ALIKE = 0.004  # nats per case that telling two results apart may be worth and still be given up before looking further
-OUTSIDE = 2e-4  # share of the cases at a step below which a result is left out: a reading outside all bands
+OUTSIDE = 2e-4  # share of all cases below which a result of a step is left out: a reading outside all bands
 FINEST = 3  # digits of an edge
 _JUST = 1e-9
 
@@ -67,7 +67,7 @@ def fine_results(belief: Belief, step: Step) -> FineResults:
     """Return all results that a step may have, readings in fine bins with the manual's limits among the edges."""
     found = step_outcomes(belief, step)
     if found.edges is None:
-        return FineResults(step, found.names, without_slips(belief.model, step, found).chances, None)
+        return FineResults(step, found.names, without_slips(belief.model, step, found.chances), None)
     limit = belief.model.circuit.measurements[step.name].limit
     own = [b for b in (limit.low, limit.high) if b is not None] if limit else []
     edges = np.unique(np.concatenate([found.edges, own]))
@@ -75,18 +75,21 @@ def fine_results(belief: Belief, step: Step) -> FineResults:
     return FineResults(step, (*names, "OL"), _bands(belief, step, edges), edges)
 
 
-def without_slips(model: Model, step: Step, found: Outcomes) -> Outcomes:
-    """Return outcomes as they would be if no reading were a slip; a slip is spread evenly over the results."""
+def without_slips(model: Model, step: Step, chances: Array) -> Array:
+    """Return P(result | hypothesis), (H, O), as it would be if nothing read or noted were a slip.
+
+    A slip is spread evenly over the results that the step has; columns that are zero throughout are none of them.
+    """
     if step.kind in ("look", "try"):
-        return found
+        return chances
     slip = SLIP if step.kind == "measure" else model.circuit.behaviours[step.name].slip
-    count = found.chances.shape[1]
-    clean = np.maximum((found.chances - slip / count) / max(1.0 - slip, 1e-12), 0.0)
-    return Outcomes(found.names, clean / np.maximum(clean.sum(axis=1, keepdims=True), 1e-12), found.edges)
+    used = chances.max(axis=0) > 0.0
+    clean = np.maximum((chances - used * slip / used.sum()) / max(1.0 - slip, 1e-12), 0.0)
+    return np.asarray(clean / np.maximum(clean.sum(axis=1, keepdims=True), 1e-12))
 
 
-def group_results(fine: FineResults, mass: Array) -> list[Group]:
-    """Return groups of results worth telling apart; what almost no case shows is in none.
+def group_results(fine: FineResults, mass: Array, possible: Array) -> list[Group]:
+    """Return groups of results worth telling apart; what almost no case of the whole chart would show is in none.
 
     Two results join while telling them apart tells less than `ALIKE` about the suspects, or while there are more than
     `MOST_GROUPS`; bands of a reading join their neighbours only.
@@ -94,9 +97,11 @@ def group_results(fine: FineResults, mass: Array) -> list[Group]:
     Parameters
     ----------
     mass : (O, S) float
-        Probability of each result with each suspect.
+        Probability of each result with each suspect, at this place in the chart.
+    possible : (O,) float
+        Probability of each result if the step were the chart's first.
     """
-    groups: list[Group] = [(o,) for o in _listed(fine, mass)]
+    groups: list[Group] = [(o,) for o in _listed(fine, possible)]
     total = mass.sum()
     while len(groups) > 1:
         pairs = [(a, b) for a, b in combinations(groups, 2) if may_join(fine, a, b)]
@@ -119,8 +124,7 @@ def may_join(fine: FineResults, a: Group, b: Group) -> bool:
     return not bands or bands[-1] - bands[0] == len(bands) - 1
 
 
-def _listed(fine: FineResults, mass: Array) -> list[int]:
-    chance = mass.sum(axis=1)
+def _listed(fine: FineResults, chance: Array) -> list[int]:
     seen = np.flatnonzero(chance > OUTSIDE * chance.sum())
     if fine.edges is None:
         return [int(o) for o in seen]

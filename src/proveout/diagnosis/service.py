@@ -12,8 +12,8 @@ from proveout.circuits.service_chart import Step as ServiceStep
 from proveout.diagnosis.advice_model import Shop
 from proveout.diagnosis.belief import Belief
 from proveout.diagnosis.chart_model import Branch, Chart, ChartEnd, ChartStep, after_step, step_minutes
-from proveout.diagnosis.decision import step_outcomes
 from proveout.diagnosis.evidence import BandSeen, Evidence, OutcomeSeen
+from proveout.diagnosis.outcomes import step_outcomes
 from proveout.diagnosis.paper_results import without_slips
 from proveout.diagnosis.steps import SEEN_AS, Step, steps_of
 from proveout.errors import InputError
@@ -84,8 +84,8 @@ class _Unfolding:
             yield outcome, OutcomeSeen(SEEN_AS[step.kind], step.name, outcome), chances, _lead(entry, outcome)
 
     def _seen(self, step: Step) -> dict[str, Array]:
-        found = without_slips(self.belief.model, step, step_outcomes(self.belief, step))
-        return dict(zip(found.names, found.chances.T, strict=True))
+        found = step_outcomes(self.belief, step)
+        return dict(zip(found.names, without_slips(self.belief.model, step, found.chances).T, strict=True))
 
     def _reading_results(self, entry: ServiceStep, step: Step) -> Iterator[tuple[str, Evidence, Array, str]]:
         limit = entry.good or self.belief.model.circuit.measurements[step.name].limit
