@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -51,24 +51,17 @@ def open_steps(belief: Belief, shop: Shop) -> tuple[Step, ...]:
     return tuple(step for step in steps_of(belief.model.circuit) if is_open(step))
 
 
-def build_decision(
-    belief: Belief, shop: Shop, outcomes_of: Callable[[Step, Index], Outcomes] | None = None
-) -> Decision:
+def build_decision(belief: Belief, shop: Shop) -> Decision:
     """Return the planner's problem for a belief: hypotheses merged into particles, results into bins.
 
     Costs are money: minutes at the shop's labour rate, and parts. Every case ends with one repair, or one cure by a
     trial, so what a wrong repair costs on top is put on every repair and cure; `excess` says how much too much each
-    expected cost then is. `outcomes_of` gives the possible results of a step for chosen hypotheses; by default
-    `step_outcomes`.
+    expected cost then is.
     """
     particles = particles_of(belief)
     prior = particles.mass
     steps = open_steps(belief, shop)
-    likelihood = (
-        steps_likelihood(belief, steps, particles)
-        if outcomes_of is None
-        else _given_likelihood(steps, particles, outcomes_of)
-    )
+    likelihood = steps_likelihood(belief, steps, particles)
     cures = np.zeros((len(steps), len(prior)))
     for k, step in enumerate(steps):
         if step.kind == "try" and not belief.model.circuit.trials[step.name].undone:
@@ -86,17 +79,6 @@ def build_decision(
         **vars(costs),
     )
     return Decision(problem, steps, particles, shop.wrong_repair)
-
-
-def _given_likelihood(
-    steps: Sequence[Step], particles: Particles, outcomes_of: Callable[[Step, Index], Outcomes]
-) -> Array:
-    tables = [particles.merged(outcomes_of(step, particles.kept).chances) for step in steps]
-    width = max((table.shape[1] for table in tables), default=1)
-    likelihood = np.zeros((len(steps), len(particles.first), width))
-    for k, table in enumerate(tables):
-        likelihood[k, :, : table.shape[1]] = table
-    return likelihood
 
 
 def _looks_cured(belief: Belief, kept: Index) -> Array:

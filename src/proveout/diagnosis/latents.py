@@ -24,7 +24,8 @@ STEP = 1e-2  # of a standard deviation: half-width of the central difference
 class Latents:
     """The standard normal latents of a circuit in one phase of a set-up: its tolerances, then its scatter.
 
-    Scatter is what no drawing tells: contact resistances, the length a wire really has, insulation.
+    Scatter is what no drawing tells: contact resistances, the length a wire really has, insulation; a part whose
+    tolerance the drawing tells has none.
 
     Parameters
     ----------
@@ -39,7 +40,12 @@ class Latents:
         netlist = assembly.netlist
         rows = batch.on.shape[1]
         self._varied = [_Varied(netlist, phase, variants, rows, tolerance) for tolerance in tolerances(assembly)]
-        scattered = [(k, SCATTER[p.element.name]) for k, p in enumerate(netlist.parts) if p.element.name in SCATTER]
+        told = {part for part, *_ in tolerances(assembly)}
+        scattered = [
+            (k, SCATTER[p.element.name])
+            for k, p in enumerate(netlist.parts)
+            if p.element.name in SCATTER and p.name not in told
+        ]
         first = [(netlist.part_rows[k][0][0], spread) for k, spread in scattered]
         self._scatter = {row: (float(batch.on[row, 0]), spread) for row, spread in first}
 
