@@ -32,6 +32,7 @@ from proveout.diagnosis.paper_results import (
 from proveout.diagnosis.planner import Effort, plan
 from proveout.diagnosis.repair_chain import MONEY
 from proveout.diagnosis.steps import SEEN_AS, Step
+from proveout.errors import InputError
 from proveout.network.laws import Array
 
 __all__ = ["Branch", "Chart", "ChartEnd", "ChartStep", "after_step", "derive_chart", "step_minutes", "walk"]
@@ -55,7 +56,7 @@ def derive_chart(
     shop: Shop,
     *,
     title: str = "",
-    most_steps: int = MOST_STEPS,
+    most_steps: int | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> Chart:
     """Derive the flow chart of a circuit from what is believed now.
@@ -65,17 +66,24 @@ def derive_chart(
     belief : Belief
     shop : Shop
     title : str
-    most_steps : int
-        The chart is pruned until it has no more, or until every step left saves much.
+    most_steps : int, optional
+        The chart is pruned until it has no more. By default it fits on paper, or every step left saves much.
     progress : callable, optional
         Called with the share of probability that is settled.
+
+    Raises
+    ------
+    InputError
+        `most_steps` is less than 1.
     """
+    if most_steps is not None and most_steps < 1:
+        raise InputError(f"a chart of at most {most_steps} steps is none; ask for 1 or more")
     costing = Costing(belief, shop)
     in_order = costing.end(costing.weight, shop)
     whole = float(costing.weight @ in_order.cost[MONEY])
     worth = LEAST_WORTH * whole
     draft = _Growth(costing, worth, progress).node(costing.weight, shop, belief.evidence, 0)
-    while count_steps(draft) > most_steps and worth < MOST_WORTH * whole:
+    while count_steps(draft) > (most_steps or MOST_STEPS) and (most_steps or worth < MOST_WORTH * whole):
         worth *= TIGHTER
         draft = prune(costing, draft, costing.weight, shop, worth)
     return Chart(title or belief.model.circuit.title, belief, shop, numbered(belief.model, draft), STANDING)

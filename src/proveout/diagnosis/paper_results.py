@@ -33,6 +33,8 @@ MOST_GROUPS = 5
 ALIKE = 0.004  # nats per case that telling two results apart may be worth and still be given up before looking further
 OUTSIDE = 2e-4  # share of all cases below which a result of a step is left out: a reading outside all bands
 FINEST = 3  # digits of an edge
+NEAR_ZERO = 0.1
+LIMIT_WORTH = 50.0  # how much more the manual's limit may cost as an edge than another round number: all know it
 _JUST = 1e-9
 
 Group = tuple[int, ...]
@@ -68,9 +70,7 @@ def fine_results(belief: Belief, step: Step) -> FineResults:
     found = step_outcomes(belief, step)
     if found.edges is None:
         return FineResults(step, found.names, without_slips(belief.model, step, found.chances), None)
-    limit = belief.model.circuit.measurements[step.name].limit
-    own = [b for b in (limit.low, limit.high) if b is not None] if limit else []
-    edges = np.unique(np.concatenate([found.edges, own]))
+    edges = np.unique(np.concatenate([found.edges, _limits(belief.model, step)]))
     names = tuple(f"band {k}" for k in range(len(edges) + 1))
     return FineResults(step, (*names, "OL"), _bands(belief, step, edges), edges)
 
@@ -214,26 +214,30 @@ def _round_edge(belief: Belief, step: Step, edge: tuple[float, float, float], st
     `stake` (H,) is what a hypothesis costs more when it falls below the edge than above it.
     """
     low, value, high = edge
-    choices = [c for c in _choices(belief.model, step, value) if low < c < high]
+    limits = _limits(belief.model, step)
+    choices = [c for c in dict.fromkeys([*limits, *_round_numbers(value)]) if low < c < high]
     every = np.unique([*choices, value])
     below = np.cumsum(_bands(belief, step, every)[:, : len(every)], axis=1)
     cost = dict(zip(every.tolist(), (stake @ below).tolist(), strict=True))
     for choice in choices:
-        if cost[choice] - cost[value] <= tolerance:
+        if cost[choice] - cost[value] <= tolerance * (LIMIT_WORTH if choice in limits else 1.0):
             return choice
     return min(choices, key=lambda c: cost[c]) if choices else value
 
 
-def _choices(model: Model, step: Step, value: float) -> list[float]:
-    """Return numbers near a value, the ones that read best first: the manual's limits, then fewer digits."""
+def _limits(model: Model, step: Step) -> list[float]:
     limit = model.circuit.measurements[step.name].limit
-    own = [b for b in (limit.low, limit.high) if b is not None] if limit else []
-    rounded = [0.0] if abs(value) < 0.1 else []
+    return [b for b in (limit.low, limit.high) if b is not None] if limit else []
+
+
+def _round_numbers(value: float) -> list[float]:
+    """Return numbers near a value, those of fewer digits first."""
+    found = [0.0] if abs(value) < NEAR_ZERO else []
     for digits in range(1, FINEST + 1):
         size = 10.0 ** (np.floor(np.log10(max(abs(value), 1e-12))) - digits + 1)
         near = (np.floor(value / size), np.ceil(value / size))
-        rounded += sorted((float(f"{n * size:.{FINEST}g}") for n in near), key=lambda c: abs(c - value))
-    return list(dict.fromkeys([*own, *rounded]))
+        found += sorted((float(f"{n * size:.{FINEST}g}") for n in near), key=lambda c: abs(c - value))
+    return found
 
 
 def _bands(belief: Belief, step: Step, edges: Array) -> Array:
