@@ -25,7 +25,7 @@ from proveout.network.laws import Array
 
 __all__ = ["COARSE", "Endings", "chance_authorised", "endings"]
 
-COARSE = Effort(widths=(3, 1), situations=60, negligible=5e-3)
+COARSE = Effort(widths=(2, 1), situations=40, negligible=1e-2)
 SLACK = 1e-9
 
 Index = npt.NDArray[np.int64]
