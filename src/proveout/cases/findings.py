@@ -16,7 +16,7 @@ __all__ = ["accept", "prove"]
 
 
 def accept(belief: Belief, state: CaseState, suspect: str | None, because: str) -> FindingAccepted:
-    """Return the finding of a suspect, of the leading one when none is named.
+    """Return the finding of a suspect; of the one advised to be repaired, else of the leading one, when none is named.
 
     Raises
     ------
@@ -25,10 +25,10 @@ def accept(belief: Belief, state: CaseState, suspect: str | None, because: str) 
     BlockedError
         Its probability does not make it a conclusion, no reason is given, and the advice was not to repair it.
     """
-    name = suspect_of(state.circuit, suspect).name if suspect else belief.suspects()[0].suspect
+    advised = state.advised.step if state.advised is not None and state.advised.step_kind == "repair" else ""
+    name = suspect_of(state.circuit, suspect or advised or belief.suspects()[0].suspect).name
     chance = belief.probability(name)
-    advised = state.advised is not None and (state.advised.step_kind, state.advised.step) == ("repair", name)
-    if chance < CONCLUDED and not because and not advised:
+    if chance < CONCLUDED and not because and name != advised:
         raise BlockedError(
             f"'{name}' has a probability of {chance_text(chance)}, and a finding needs {chance_text(CONCLUDED)}: go on "
             "with 'proveout next', or say with --because what carries it"

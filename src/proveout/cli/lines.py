@@ -26,12 +26,12 @@ def labelled(label: str, text: str) -> Iterator[str]:
     """Yield a text behind its label, wrapped and indented; nothing for an empty text."""
     if text:
         head = f"  {label:<{LABEL}}"
-        yield from textwrap.wrap(text, WIDTH, initial_indent=head, subsequent_indent=" " * len(head))
+        yield from _wrapped(text, head, " " * len(head))
 
 
 def paragraph(text: str, indent: str = "  ") -> Iterator[str]:
     """Yield a text, wrapped and indented."""
-    yield from textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent)
+    yield from _wrapped(text, indent, indent)
 
 
 def minutes(value: float) -> str:
@@ -58,3 +58,10 @@ def columns(rows: Iterable[Sequence[str]], indent: str = "  ") -> Iterator[str]:
     for row in table:
         cells = [cell.ljust(width) for cell, width in zip(row, widths, strict=False)]
         yield (indent + "  ".join([*cells, row[-1]])).rstrip()
+
+
+def _wrapped(text: str, first: str, rest: str) -> list[str]:
+    """Wrap between words only: a path, a colour or a command that is cut cannot be typed."""
+    return textwrap.wrap(
+        text, WIDTH, initial_indent=first, subsequent_indent=rest, break_long_words=False, break_on_hyphens=False
+    )

@@ -11,7 +11,7 @@ from proveout.cli.demo_run import DemoRun
 from proveout.cli.options import JobCommand, say, with_json
 
 
-@click.command("demo", cls=JobCommand, examples=("proveout demo", "proveout demo -o /tmp/demo --paper letter"))
+@click.command("demo", cls=JobCommand, examples=("proveout demo", "proveout demo -o my-demo --paper letter"))
 @click.option(
     "-o",
     "--output",

@@ -22,8 +22,8 @@ from proveout.cli.workplace import Workplace, with_workplace
 def finding(place: Workplace, suspect: str | None, because: str) -> None:
     """Take a suspect as the cause.
 
-    Without SUSPECT it is the leading one. A guess does not pass as a finding: below 97 % it needs --because, unless
-    the advice was to stop testing and repair it.
+    Without SUSPECT it is the one advised to be repaired, else the leading one. A guess does not pass as a finding:
+    below 97 % it needs --because, unless the advice was to stop testing and repair it.
     """
     state = place.state()
     event = accept(believe(place.model(state), state), state, suspect, because)
