@@ -39,7 +39,8 @@ class Latents:
     def __init__(self, assembly: Assembly, phase: PhaseState, variants: Sequence[Variant], batch: Batch) -> None:
         netlist = assembly.netlist
         rows = batch.on.shape[1]
-        self._varied = [_Varied(netlist, phase, variants, rows, tolerance) for tolerance in tolerances(assembly)]
+        self.known = tolerances(assembly)
+        self._varied = [_Varied(netlist, phase, variants, rows, tolerance) for tolerance in self.known]
         told = {part for part, *_ in tolerances(assembly)}
         scattered = [
             (k, SCATTER[p.element.name])
@@ -48,10 +49,6 @@ class Latents:
         ]
         first = [(netlist.part_rows[k][0][0], spread) for k, spread in scattered]
         self._scatter = {row: (float(batch.on[row, 0]), spread) for row, spread in first}
-
-    def __len__(self) -> int:
-        """Return the number of latents."""
-        return len(self._varied) + len(self._scatter)
 
     def changes(self, parameters: Array, on: Flags, rows: slice | npt.NDArray[np.intp]) -> list[Mapping[int, Array]]:
         """Return for each latent how the parameter rows move with it, parameter row to (row,).

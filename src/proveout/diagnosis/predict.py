@@ -108,20 +108,21 @@ def _write_setup(result: Predictions, solved: SolvedSetup, columns: Sequence[int
     if rest:
         for rows, seen in solved.levels([observables[k] for k in rest]):
             _write(result, np.arange(rows.start, rows.stop), rest, seen)
-    for k in set(columns) - set(rest):
-        some, seen = solved.ohms(observables[k])
-        sound = Seen(seen.value[:1], seen.slope[:1])
-        _write(result, np.arange(len(result.mean)), [k], sound)
-        _write(result, some, [k], seen)
+    ohms = [k for k in columns if observables[k].quantity == "ohms"]
+    if ohms:
+        for k, (some, seen) in zip(ohms, solved.ohms([observables[k] for k in ohms]), strict=True):
+            sound = Seen(seen.value[:1], seen.slope[:1], seen.scatter[:1])
+            _write(result, np.arange(len(result.mean)), [k], sound)
+            _write(result, some, [k], seen)
 
 
 def _write(result: Predictions, rows: Index, columns: Sequence[int], seen: Seen) -> None:
-    """Write values and slopes; what joints, insulation and leakage do, the latents after the tolerances, is rough."""
-    known = result.slopes.shape[2] - 2
+    """Write values and slopes; what joints, insulation and leakage scatter is rough."""
+    known = seen.slope.shape[2]
     down, across = rows[:, None], np.array(columns)[None, :]
     result.mean[down, across] = seen.value
-    result.slopes[down, across, :known] = seen.slope[:, :, :known]
-    result.rough[down, across] = np.sum(seen.slope[:, :, known:] ** 2, axis=2)
+    result.slopes[down, across, :known] = seen.slope
+    result.rough[down, across] = seen.scatter
 
 
 def _between_grid_points(variant: Variant, mean: Array, smooth: Flags) -> tuple[Array, Array]:

@@ -21,17 +21,18 @@ from proveout.network import (
     Placed,
     Solution,
     adjoint,
-    sensitivities,
     solve_steady,
 )
-from proveout.network.laws import LAWS, Array
+from proveout.network.laws import LAWS, Array, Law
 
 __all__ = ["FAR", "OhmsSource", "Seen", "SolvedSetup"]
 
 Index = npt.NDArray[np.intp]
 Pair = tuple[int, int]
-Changes = Sequence[Mapping[int, Array]]
+Shown = tuple[Array, list[tuple[int, Array]], dict[int, Array]]
+"""Value (row,), its weights (row,) by pairs of nodes, and its slopes (row,) by parameter rows."""
 FAR = 1.0e12
+NO_FLOW = 1.0e-15  # ampere: a change of flow below it moves nothing that can be seen
 CHUNK_CELLS = 4_000_000  # node x pair x row of one adjoint: bounds the memory of large circuits
 
 
@@ -49,24 +50,54 @@ class OhmsSource:
 
 @dataclass(frozen=True)
 class Seen:
-    """Values (row, observable) and slopes (row, observable, latent): tolerances, insulations, leakage."""
+    """Values (row, observable), slopes by the tolerances (row, observable, latent), variance of what scatters."""
 
     value: Array
     slope: Array
+    scatter: Array
+
+
+@dataclass(frozen=True)
+class _Owner:
+    """The branch that a parameter row belongs to: its law, its ends, all its rows."""
+
+    law: type[Law]
+    ends: Pair
+    rows: list[int]
 
 
 @dataclass(frozen=True)
 class _Linearised:
-    """A solved phase for some rows: the adjoint of some pairs, slopes (pair, latent, row), and latents' changes."""
+    """A solved phase for some rows, with the adjoint of some pairs of nodes."""
 
+    owners: Mapping[int, _Owner]
     solution: Solution
     found: Adjoint
-    slopes: Array
-    changes: Changes
     place: Mapping[Pair, int]
 
     def drop(self, pair: Pair) -> Array:
         return self.solution.effort[pair[0]] - self.solution.effort[pair[1]]
+
+    def flow_change(self, row: int, change: Array) -> tuple[Pair, Array]:
+        """Return the branch whose parameter row it is, and how its flow at this drop moves with the change, (row,)."""
+        owner = self.owners[row]
+        by_parameter = owner.law.by_parameter(self.drop(owner.ends), self.solution.parameters[owner.rows])
+        return owner.ends, by_parameter[owner.rows.index(row)] * change
+
+
+@dataclass(frozen=True)
+class _Readout:
+    """What some observables show in one phase, and how that hangs on the effort differences of pairs of nodes.
+
+    The slope of observable `of[t]` is the sum over its terms t of `weight[t]` times the slope of pair `pair[t]`, and of
+    `direct` times the change of a parameter row for currents.
+    """
+
+    value: Array
+    of: Index
+    pair: Index
+    weight: Array
+    direct: Mapping[int, Mapping[int, Array]]
 
 
 class SolvedSetup:
@@ -77,12 +108,12 @@ class SolvedSetup:
     ) -> None:
         self.assembly, self.variants, self.rows, self.source = assembly, variants, rows, source
         self.netlist = assembly.netlist
+        self.owners = _owners(assembly.netlist)
         self.phases = phases_of(assembly, setup)
         self.batches = [fill(self.netlist, phase, variants, rows) for phase in self.phases]
         self.latents = [
             Latents(assembly, phase, variants, batch) for phase, batch in zip(self.phases, self.batches, strict=True)
         ]
-        self.width = len(self.latents[0]) + 1
 
     def levels(self, observables: Sequence[Observable]) -> Iterator[tuple[slice, Seen]]:
         """Yield what voltages and currents are, for some rows at a time."""
@@ -91,39 +122,51 @@ class SolvedSetup:
         step = max(64, CHUNK_CELLS // (len(self.netlist.nodes) * max(len(pairs), 1)))
         for begin in range(0, self.rows, step):
             rows = slice(begin, min(begin + step, self.rows))
-            phases = [self._levels_in(k, start, rows, observables, pairs) for k, start in enumerate(starts)]
-            yield rows, self._combined(observables, phases)
+            states = [self._solved(k, start, rows, pairs) for k, start in enumerate(starts)]
+            yield rows, self._seen(states, [self._readout(observables, at) for at in states], observables, rows)
 
-    def _combined(self, observables: Sequence[Observable], phases: Sequence[Seen]) -> Seen:
-        shares = np.array([phase.share for phase in self.phases])
-        values, slopes = np.stack([p.value for p in phases]), np.stack([p.slope for p in phases])
-        whole = Seen(np.empty(values.shape[1:]), np.empty(slopes.shape[1:]))
-        for k, o in enumerate(observables):
-            whole.value[:, k], whole.slope[:, k] = _combine(o.quantity, values[:, :, k], slopes[:, :, k], shares)
-        return whole
+    def _solved(self, phase: int, start: Array, rows: slice, pairs: Sequence[Pair]) -> _Linearised:
+        batch = _taken(self.batches[phase], rows)
+        starts = np.repeat(start, rows.stop - rows.start, axis=1)
+        return self._linearised(self.netlist, solve_steady(self.netlist, batch, starts), pairs)
 
-    def _levels_in(
-        self, phase: int, start: Array, rows: slice, observables: Sequence[Observable], pairs: Sequence[Pair]
+    def _linearised(self, netlist: Netlist, solution: Solution, pairs: Sequence[Pair]) -> _Linearised:
+        place = {pair: k for k, pair in enumerate(pairs)}
+        return _Linearised(self.owners, solution, adjoint(netlist, solution, pairs), place)
+
+    def _seen(
+        self,
+        states: Sequence[_Linearised],
+        readouts: Sequence[_Readout],
+        observables: Sequence[Observable],
+        rows: slice | Index,
     ) -> Seen:
-        batch = _columns(self.batches[phase], rows)
-        count = rows.stop - rows.start
-        solution = solve_steady(self.netlist, batch, np.repeat(start, count, axis=1))
-        at = self._linearised(self.netlist, solution, pairs, self.latents[phase], rows)
-        seen = Seen(np.empty((count, len(observables))), np.empty((count, len(observables), self.width)))
-        for k, o in enumerate(observables):
-            value, slope = self._current(o, at) if o.quantity == "current" else self._effort(o, at)
-            seen.value[:, k], seen.slope[:, k] = value, slope.T
-        return seen
+        """Return what is seen over all phases: every observable is a weighted sum of what it is in each."""
+        shares = np.array([phase.share for phase in self.phases])
+        values = np.stack([readout.value for readout in readouts])
+        value, weights = _combined([o.quantity for o in observables], values, shares)
+        lines = [
+            latents.changes(at.solution.parameters, at.solution.on, rows)
+            for latents, at in zip(self.latents, states, strict=True)
+        ]
+        known = len(self.latents[0].known)
+        slope, scatter = np.empty((known, *value.shape)), np.zeros(value.shape)
+        for z, changes in enumerate(zip(*lines, strict=True)):
+            moved = sum(
+                _slope(at, readout, weight, change)
+                for at, readout, weight, change in zip(states, readouts, weights, changes, strict=True)
+            )
+            if z < known:
+                slope[z] = moved
+            else:
+                scatter += moved**2
+        for at, readout, weight in zip(states, readouts, weights, strict=True):
+            scatter += _weighted(readout, weight, self._by_leakage(at)) ** 2
+        return Seen(value.T, slope.transpose(2, 1, 0), scatter.T)
 
-    def _linearised(
-        self, netlist: Netlist, solution: Solution, pairs: Sequence[Pair], latents: Latents, rows: slice | Index
-    ) -> _Linearised:
-        found = adjoint(netlist, solution, pairs)
-        changes = latents.changes(solution.parameters, solution.on, rows)
-        by_change = sensitivities(netlist, solution, found, changes)
-        by_leakage = -np.einsum("npr,nr->pr", found.field[:-1], solution.effort[:-1]) / netlist.leakage
-        slopes = np.concatenate([by_change, by_leakage[:, None]], axis=1)
-        return _Linearised(solution, found, slopes, changes, {pair: k for k, pair in enumerate(pairs)})
+    def _by_leakage(self, at: _Linearised) -> Array:
+        """Return how the pairs' effort differences move with the leakage of all nodes, (pair, row)."""
+        return -np.einsum("npr,nr->pr", at.found.field[:-1], at.solution.effort[:-1]) / self.netlist.leakage
 
     def _pairs(self, o: Observable) -> list[Pair]:
         """Return the pairs of nodes whose effort differences an observable needs."""
@@ -142,54 +185,75 @@ class SolvedSetup:
             if first in branch.ends
         ]
 
-    def _effort(self, o: Observable, at: _Linearised) -> tuple[Array, Array]:
-        """Return an effort difference under the instrument's load, and its slopes (latent, row)."""
+    def _readout(self, observables: Sequence[Observable], at: _Linearised) -> _Readout:
+        values, terms, direct = [], [], {}
+        for k, o in enumerate(observables):
+            value, own, by_row = self._current(o, at) if o.quantity == "current" else self._effort(o, at)
+            values.append(value)
+            terms += [(k, pair, weight) for pair, weight in own]
+            direct[k] = by_row
+        of, pair, weight = zip(*terms, strict=True)
+        return _Readout(np.stack(values), np.array(of), np.array(pair), np.stack(weight), _by_parameter_row(direct))
+
+    def _effort(self, o: Observable, at: _Linearised) -> Shown:
+        """Return an effort difference under the instrument's load."""
         (pair,) = self._pairs(o)
         k = at.place[pair]
         share = 1.0 / (1.0 + at.found.resistance[k] / o.load)
-        return at.drop(pair) * share, at.slopes[k] * share
+        return at.drop(pair) * share, [(k, share)], {}
 
-    def _current(self, o: Observable, at: _Linearised) -> tuple[Array, Array]:
-        """Return the flow into a part's first terminal with the instrument in series, and its slopes (latent, row).
+    def _current(self, o: Observable, at: _Linearised) -> Shown:
+        """Return the flow into a part's first terminal with the instrument in series.
 
         d flow = (d flow / d drop) d drop + (d flow / d parameter) d parameter, over the branches at that terminal.
         """
         part = self.netlist.part[o.part]
         element = self.netlist.parts[part].element
-        flow, slope = np.zeros(at.solution.effort.shape[1]), np.zeros(at.slopes.shape[1:])
+        flow = np.zeros(at.solution.effort.shape[1])
         conductance, resistance = np.zeros(len(flow)), np.zeros(len(flow))
+        terms: list[tuple[int, Array]] = []
+        direct: dict[int, Array] = {}
         for pair, sign, branch in self._branches(o.part):
             law, rows = LAWS[element.branches[branch].law], self.netlist.part_rows[part][branch]
-            k, drop, parameters = at.place[pair], at.drop(pair), at.solution.parameters[rows]
-            by_drop, by_parameter = law.tangent(drop, parameters)[1], law.by_parameter(drop, parameters)
+            drop, parameters = at.drop(pair), at.solution.parameters[rows]
+            by_drop = law.tangent(drop, parameters)[1]
             flow += sign * law.flow(drop, parameters)
-            slope += sign * by_drop * at.slopes[k]
-            for z, change in enumerate(at.changes):
-                for place in set(rows) & change.keys():
-                    slope[z] += sign * by_parameter[rows.index(place)] * change[place]
-            conductance, resistance = conductance + by_drop, at.found.resistance[k]
+            terms.append((at.place[pair], sign * by_drop))
+            direct.update(zip(rows, sign * law.by_parameter(drop, parameters), strict=True))
+            conductance, resistance = conductance + by_drop, at.found.resistance[at.place[pair]]
         # In series with a part of two terminals the shunt sees 1 / (g (1 - g R)), R the inner resistance across it.
         seen = conductance * (1.0 - conductance * resistance) if len(element.terminals) == 2 else 0.0 * conductance
         share = _burden_share(o.burden, flow, np.maximum(seen, 0.0))
-        return flow * share, slope * share
+        return flow * share, [(k, w * share) for k, w in terms], {row: d * share for row, d in direct.items()}
 
-    def ohms(self, o: Observable) -> tuple[Index, Seen]:
-        """Return which rows an ohms test may tell from the sound one, first of all row 0, and what it shows in them."""
-        rows = self._rows_that_matter(o)
-        net = _with_meter(self.netlist, o)
+    def ohms(self, observables: Sequence[Observable]) -> Iterator[tuple[Index, Seen]]:
+        """Yield which rows an ohms test may tell from the sound one, first of all row 0, and what it shows in them.
+
+        All tests share one network, in which only the meter of the test conducts.
+        """
+        pairs = list(dict.fromkeys((o.red, o.black) for o in observables))
+        net, batch = _with_meters(self.netlist, pairs, self.batches[0])
         g = 1.0 / self.source.resistance
-        meter = np.repeat([[g], [g * self.source.voltage]], len(rows), axis=1)
-        part = self.batches[0].take(rows)
-        wired = Batch(np.vstack([part.on, meter]), np.vstack([part.off, meter]), part.enabled, part.threshold)
+        for o in observables:
+            rows = self._rows_that_matter(o)
+            wired = _taken(batch, slice(None) if len(rows) == self.rows else rows)
+            driven = net.part_rows[len(self.netlist.parts) + pairs.index((o.red, o.black))][0]
+            for row, value in zip(driven, (g, g * self.source.voltage), strict=True):
+                wired.on[row] = wired.off[row] = value
+            yield rows, self._ohms(o, net, solve_steady(net, wired), rows)
+            wired.on[driven] = wired.off[driven] = 0.0
+
+    def _ohms(self, o: Observable, net: Netlist, solution: Solution, rows: Index) -> Seen:
         pair = (net.node[o.red], net.node[o.black])
-        at = self._linearised(net, solve_steady(net, wired), [pair], self.latents[0], rows)
+        at = self._linearised(net, solution, [pair])
         left = self.source.voltage - at.drop(pair)
         with np.errstate(divide="ignore", invalid="ignore"):
             shown = self.source.resistance * at.drop(pair) / left
             per_volt = self.source.resistance * self.source.voltage / left**2
         beyond = (left <= 0) | ~(shown < FAR)
-        slopes = np.where(beyond, 0.0, per_volt * at.slopes[0]).T
-        return rows, Seen(np.where(beyond, FAR, shown)[:, None], slopes[:, None])
+        value, weight = np.where(beyond, FAR, shown), np.where(beyond, 0.0, per_volt)
+        only = np.zeros(1, dtype=np.intp)
+        return self._seen([at], [_Readout(value[None], only, only, weight[None], {})], [o], rows)
 
     def _rows_that_matter(self, o: Observable) -> Index:
         """Return the sound row and those of faults that lie between the two points, or bring a bridge there."""
@@ -201,15 +265,58 @@ class SolvedSetup:
         return np.concatenate([np.array([0]), *(np.arange(v.first, v.first + v.count) for v in chosen)])
 
 
-def _columns(batch: Batch, rows: slice) -> Batch:
+def _owners(netlist: Netlist) -> dict[int, _Owner]:
+    return {
+        row: _Owner(LAWS[branch.law], netlist.branch_nodes(part, k), rows)
+        for part, blocks in enumerate(netlist.part_rows)
+        for k, (branch, rows) in enumerate(zip(netlist.parts[part].element.branches, blocks, strict=True))
+        for row in rows
+    }
+
+
+def _by_parameter_row(direct: Mapping[int, Mapping[int, Array]]) -> dict[int, dict[int, Array]]:
+    """Turn observable to parameter row to slope into parameter row to observable to slope."""
+    turned: dict[int, dict[int, Array]] = {}
+    for observable, by_row in direct.items():
+        for row, slope in by_row.items():
+            turned.setdefault(row, {})[observable] = slope
+    return turned
+
+
+def _slope(at: _Linearised, readout: _Readout, weight: Array, change: Mapping[int, Array]) -> Array:
+    """Return how the observables move with a change of parameter rows in one phase, (observable, row)."""
+    total = np.zeros_like(readout.value)
+    for row, by in change.items():
+        (first, second), flow = at.flow_change(row, by)
+        if np.abs(flow).max(initial=0.0) > NO_FLOW:
+            total += _weighted(readout, weight, -(at.found.field[first] - at.found.field[second]) * flow)
+        for observable, slope in readout.direct.get(row, {}).items():
+            total[observable] += weight[observable] * slope * by
+    return total
+
+
+def _weighted(readout: _Readout, weight: Array, by_pair: Array) -> Array:
+    """Return the observables' slopes from those of the pairs, (observable, row), in a phase of the given weights."""
+    terms = readout.weight * by_pair[readout.pair]
+    if len(readout.of) > len(readout.value):
+        terms = np.add.reduceat(terms, np.flatnonzero(np.diff(readout.of, prepend=-1)), axis=0)
+    return weight * terms
+
+
+def _taken(batch: Batch, rows: slice | Index) -> Batch:
     on = batch.on[:, rows]
     off = on if batch.off is batch.on else batch.off[:, rows]
     return Batch(on, off, batch.enabled[:, rows], batch.threshold[:, rows])
 
 
-def _with_meter(netlist: Netlist, o: Observable) -> Netlist:
-    meter = Placed("meter", ELEMENTS["meter_load"], (o.red, o.black))
-    return Netlist((*netlist.parts, meter), netlist.ground, netlist.leakage)
+def _with_meters(netlist: Netlist, pairs: Sequence[tuple[str, str]], batch: Batch) -> tuple[Netlist, Batch]:
+    """Return the network with a meter at each pair of nodes, and its batch in which none of them conducts."""
+    meters = [Placed(f"meter {k}", ELEMENTS["meter_load"], pair) for k, pair in enumerate(pairs)]
+    wider = Netlist((*netlist.parts, *meters), netlist.ground, netlist.leakage)
+    idle = np.zeros((wider.rows - netlist.rows, batch.on.shape[1]))
+    on = np.vstack([batch.on, idle])
+    off = on if batch.off is batch.on else np.vstack([batch.off, idle])
+    return wider, Batch(on, off, batch.enabled, batch.threshold)
 
 
 def _sound_start(netlist: Netlist, phase: PhaseState) -> Array:
@@ -229,20 +336,30 @@ def _burden_share(burden: Sequence[tuple[float, float]], flow: Array, conductanc
     return share
 
 
-def _combine(quantity: str, values: Array, slopes: Array, shares: Array) -> tuple[Array, Array]:
-    """Combine phases: values (phase, row), slopes (phase, row, latent), shares (phase,)."""
-    every = np.arange(values.shape[1])
-    low, high = values.argmin(axis=0), values.argmax(axis=0)
-    mean = shares @ values
-    if quantity in ("mean", "current"):
-        return mean, np.tensordot(shares, slopes, axes=1)
-    if quantity == "low":
-        return values[low, every], slopes[low, every]
-    if quantity == "high":
-        return values[high, every], slopes[high, every]
-    if quantity == "swing":
-        return values[high, every] - values[low, every], slopes[high, every] - slopes[low, every]
-    away = values - mean
-    rms = np.sqrt(shares @ away**2)
-    lever = shares[:, None] * away / np.maximum(rms, 1e-12)
-    return rms, np.einsum("pr,prk->rk", lever, slopes)
+def _combined(quantities: Sequence[str], values: Array, shares: Array) -> tuple[Array, Array]:
+    """Combine phases: values (phase, observable, row), shares (phase,).
+
+    Returns
+    -------
+    value : (observable, row) float
+    weight : (phase, observable, row) float
+        How the result moves with the value in each phase.
+    """
+    value, weight = np.empty(values.shape[1:]), np.zeros(values.shape)
+    every = np.arange(values.shape[2])
+    for k, quantity in enumerate(quantities):
+        own, by = values[:, k], weight[:, k]
+        mean = shares @ own
+        if quantity in ("low", "swing"):
+            by[own.argmin(axis=0), every] += 1.0 if quantity == "low" else -1.0
+        if quantity in ("high", "swing"):
+            by[own.argmax(axis=0), every] += 1.0
+        if quantity == "rms":
+            value[k] = np.sqrt(shares @ (own - mean) ** 2)
+            by += shares[:, None] * (own - mean) / np.maximum(value[k], 1e-12)
+        elif quantity in ("low", "high", "swing"):
+            value[k] = np.sum(by * own, axis=0)
+        else:
+            value[k] = mean
+            by += shares[:, None]
+    return value, weight
