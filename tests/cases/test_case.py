@@ -6,10 +6,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from cases.lamps import C1, C2, TEXT, a_desk, lamp_chosen, lamp_model, lamp_opened, reading, seen
+from cases.lamps import C1, C2, TEXT, a_desk, lamp, lamp_chosen, lamp_model, lamp_opened, reading, seen
 from cases.stores import NOON
 from proveout.cases.case import replay
 from proveout.cases.desk import Desk
+from proveout.cases.entry_text import entry_text
 from proveout.cases.events import AccessDone, CannotDo, Correction, Note, Opened, OutcomeNoted, SetupDone
 from proveout.cases.history import believe, histories
 from proveout.cases.memory_store import MemoryStore
@@ -174,3 +175,14 @@ def test_a_corrected_sheet_reads_the_whole_case_anew_and_says_what_no_longer_cou
     assert [entry.number for entry in done.no_longer] == [3]
     assert "did you mean" in done.no_longer[0].problem or "choose one of" in done.no_longer[0].problem
     assert len(done.after.evidence) == len(done.before.evidence) - 1
+
+
+def test_what_was_read_or_watched_while_wiggling_enters_the_evidence_as_such() -> None:
+    read = reading("battery_volts", "12.54").model_copy(update={"disturbed": True})
+    watched = OutcomeNoted(what="behaviour", name="light", outcome="dim", disturbed=True)
+    desk, case = a_desk(read, watched)
+    assert desk.state(case).evidence[-2:] == (
+        ReadingTaken("battery_volts", read.reading, disturbed=True),
+        OutcomeSeen("behaviour", "light", "dim", disturbed=True),
+    )
+    assert [entry_text(entry.event, lamp())[-9:] for entry in desk.state(case).entries[-2:]] == ["(wiggled)"] * 2

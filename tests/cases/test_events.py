@@ -115,3 +115,17 @@ def test_an_unknown_kind_or_version_asks_for_a_newer_program(kind: str, version:
 def test_a_replacement_keeps_its_payload_as_it_is() -> None:
     payload: dict[str, Any] = {"text": "better"}
     assert Correction(corrects=2, payload=payload).payload == payload
+
+
+def test_a_reading_stored_before_wiggling_was_noted_was_taken_at_rest() -> None:
+    stored = json.loads(encode(ReadingNoted.of("reference", "4,98 V", VOLTS)))
+    del stored["disturbed"]
+    event = decode("reading-taken", 1, json.dumps(stored))
+    assert isinstance(event, ReadingNoted)
+    assert not event.disturbed
+
+
+@pytest.mark.parametrize("extra", [{"what": "look"}, {"what": "behaviour", "past": True}])
+def test_only_a_behaviour_watched_now_is_watched_while_wiggling(extra: dict[str, object]) -> None:
+    with pytest.raises(ValidationError, match="wiggled goes with a behaviour watched now"):
+        OutcomeNoted.model_validate({"name": "pins", "outcome": "green", "disturbed": True, **extra})

@@ -717,6 +717,15 @@ EVIDENCE_SLIPS = (
         "Write 'green'",
     ),
     Slip("t_*.resistive", "x_*.resistive", "x_*", "looks.look-cs.given.x_*.resistive", "matches no fault", "Write"),
+    Slip(
+        "t_*.resistive",
+        '"feed_to_return.short~"',
+        "feed_to_return.short~",
+        "looks.look-cs.given.feed_to_return.short~",
+        "whose faults never come and go",
+        "Remove the ~",
+    ),
+    Slip("t_*.resistive", '"x_*~"', "x_*~", "looks.look-cs.given.x_*~", "matches no fault", "Write"),
     Slip("cures: {t_feed.*", "cures: {tfeed.*", "tfeed.*", "trials.reseat.cures.tfeed.*", "matches no fault", "Write"),
     Slip(
         "behaviour: gauge}",

@@ -244,3 +244,14 @@ def test_a_replayed_case_shows_the_same(garage: Garage) -> None:
     garage.ok("reading", "battery_volts", "12.5")
     assert garage.ok("show", "--json") == garage.ok("show", "--json")
     assert json.loads(garage.ok("next", "--json")) == json.loads(garage.ok("next", "--json"))
+
+
+def test_what_was_wiggled_meanwhile_is_noted_and_stays_noted_when_the_value_is_corrected(garage: Garage) -> None:
+    garage.lamp()
+    garage.ok("reading", "battery_volts", "1.25", "--wiggled")
+    number = len(garage.twin("log")["events"])
+    garage.ok("correct", str(number), "--value", "12.5", "--because", "misread")
+    garage.ok("saw", "light", "dim", "--wiggled")
+    log = garage.twin("log")["events"]
+    assert [e["payload"]["disturbed"] for e in log if e["kind"] in {"reading-taken", "outcome-seen"}] == [True, True]
+    assert log[number]["payload"]["payload"]["disturbed"] is True

@@ -70,12 +70,13 @@ def _(event: SetupDone, circuit: Circuit) -> str:
 
 @_text.register
 def _(event: ReadingNoted, circuit: Circuit) -> str:
-    return f"{_step_title(circuit, event.measurement)}: {event.shown}"
+    how = " (wiggled)" if event.disturbed else ""
+    return f"{_step_title(circuit, event.measurement)}: {event.shown}{how}"
 
 
 @_text.register
 def _(event: OutcomeNoted, circuit: Circuit) -> str:
-    when = " (before it came in)" if event.past else ""
+    when = " (before it came in)" if event.past else " (wiggled)" if event.disturbed else ""
     return f"{_step_title(circuit, event.name)}: {_outcome_title(circuit, event.name, event.outcome)}{when}"
 
 

@@ -156,9 +156,13 @@ class SetupDone(Event):
 
 
 class ReadingNoted(Event):
-    """A reading: the text as it was typed and what it was read as, in the SI unit."""
+    """A reading: the text as it was typed and what it was read as, in the SI unit.
+
+    `disturbed`, since version 2: the place was wiggled, warmed or shaken meanwhile.
+    """
 
     kind: ClassVar[str] = "reading-taken"
+    version: ClassVar[int] = 2
     measurement: Name
     typed: str
     value: float | None
@@ -167,9 +171,12 @@ class ReadingNoted(Event):
     unit: str
     resolution: NotNegative = 0.0
     minutes: NotNegative | None = None
+    disturbed: bool = False
 
     @classmethod
-    def of(cls, measurement: str, typed: str, reading: Reading, minutes: float | None = None) -> ReadingNoted:
+    def of(
+        cls, measurement: str, typed: str, reading: Reading, minutes: float | None = None, *, disturbed: bool = False
+    ) -> ReadingNoted:
         """Return the event of one reading."""
         return cls(
             measurement=measurement,
@@ -180,6 +187,7 @@ class ReadingNoted(Event):
             unit=reading.unit,
             resolution=reading.resolution,
             minutes=minutes,
+            disturbed=disturbed,
         )
 
     @property
@@ -189,14 +197,28 @@ class ReadingNoted(Event):
 
 
 class OutcomeNoted(Event):
-    """What was seen of a behaviour, a look or a trial; `past` for what was so before the vehicle came in."""
+    """What was seen of a behaviour, a look or a trial; `past` for what was so before the vehicle came in.
+
+    `disturbed`, since version 2 and of behaviours only: the harness was wiggled, warmed or shaken meanwhile.
+    """
 
     kind: ClassVar[str] = "outcome-seen"
+    version: ClassVar[int] = 2
     what: Literal["behaviour", "look", "trial"]
     name: Name
     outcome: Name
     past: bool = False
     minutes: NotNegative | None = None
+    disturbed: bool = False
+
+    @model_validator(mode="after")
+    def _check_disturbed(self) -> Self:
+        if self.disturbed and (self.past or self.what != "behaviour"):
+            raise ValueError(
+                "wiggled goes with a behaviour watched now: not with the past, nor with a look or a trial, which have "
+                "outcomes of their own"
+            )
+        return self
 
 
 class CannotDo(Event):

@@ -117,14 +117,14 @@ def _(event: SetupDone, state: CaseState, entry: Entry) -> CaseState:
 def _(event: ReadingNoted, state: CaseState, entry: Entry) -> CaseState:
     step = find_step(state.circuit, event.measurement, ("measure",))
     check_probing(state, step)
-    return _learn(state, entry, step, event.minutes, ReadingTaken(step.name, event.reading))
+    return _learn(state, entry, step, event.minutes, ReadingTaken(step.name, event.reading, event.disturbed))
 
 
 @_fold.register
 def _(event: OutcomeNoted, state: CaseState, entry: Entry) -> CaseState:
     step = find_step(state.circuit, event.name, (_STEP_KINDS[event.what],))
     outcome = find_outcome(state.circuit, step, event.outcome)
-    evidence = OutcomeSeen(event.what, step.name, outcome, past=event.past)
+    evidence = OutcomeSeen(event.what, step.name, outcome, past=event.past, disturbed=event.disturbed)
     if event.past:
         return _with(state, replace(entry, evidence=(evidence,)))
     return _learn(state, entry, step, event.minutes, evidence)

@@ -18,6 +18,7 @@ from proveout.circuits.repairs import (
     access_closure,
     fault_modes,
     faults_of,
+    intermittent_modes,
     repair_of,
     suspect_names,
 )
@@ -47,6 +48,7 @@ __all__ = [
     "expected_cavities",
     "fault_modes",
     "faults_of",
+    "intermittent_modes",
     "load_chart",
     "load_circuit",
     "new_sheet",

@@ -8,7 +8,16 @@ from proveout.circuits.schema import Circuit, Part, Repair
 from proveout.errors import InputError
 from proveout.network.elements import ELEMENTS
 
-__all__ = ["NONE_OF_THESE", "NO_FAULT_NOW", "access_closure", "fault_modes", "faults_of", "repair_of", "suspect_names"]
+__all__ = [
+    "NONE_OF_THESE",
+    "NO_FAULT_NOW",
+    "access_closure",
+    "fault_modes",
+    "faults_of",
+    "intermittent_modes",
+    "repair_of",
+    "suspect_names",
+]
 
 NO_FAULT_NOW = "no-fault-now"
 NONE_OF_THESE = "none-of-these"
@@ -66,6 +75,17 @@ def fault_modes(circuit: Circuit) -> Iterator[str]:
     """Yield every fault of the circuit as `part.mode`."""
     for name in (*circuit.parts, *circuit.bridges):
         yield from (f"{name}.{mode}" for mode in faults_of(circuit, name))
+
+
+def intermittent_modes(circuit: Circuit) -> Iterator[str]:
+    """Yield every fault of the circuit that may come and go, as `part.mode`."""
+    for name, part in circuit.parts.items():
+        possible = set(faults_of(circuit, name))
+        for mode in ELEMENTS[part.kind].faults if possible else ():
+            override = part.faults.get(mode.name)
+            changed = override.intermittent if override is not None else None
+            if mode.name in possible and (mode.intermittent if changed is None else changed):
+                yield f"{name}.{mode.name}"
 
 
 def suspect_names(circuit: Circuit) -> tuple[str, ...]:

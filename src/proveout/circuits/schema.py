@@ -248,7 +248,12 @@ class Behaviour(_Model):
 
 
 class Look(_Model):
-    """An inspection with tabulated likelihoods. Patterns are `part.mode` with * as a wildcard; the first match counts."""
+    """An inspection with tabulated likelihoods.
+
+    Patterns are `part.mode` with * as a wildcard; the first match counts. A pattern that ends in `~` is for the form of
+    the fault that comes and goes, and goes before all patterns without it; these hold for both forms. A wiggle test is
+    a look: `"t_ce_*~": {steady: 0.4, changes: 0.6}` beside `"t_ce_*": {steady: 0.85, changes: 0.15}`.
+    """
 
     title: str
     setup: str = Field("", description="set-up in which it is done; empty: any")
@@ -256,7 +261,9 @@ class Look(_Model):
     access: list[str] = Field(default_factory=list)
     connector: str = Field("", description="connector that must be unplugged for it")
     outcomes: dict[str, str] = Field(description="name and text of what may be seen")
-    given: dict[str, dict[str, Share]] = Field(description="fault pattern: probability of each outcome")
+    given: dict[str, dict[str, Share]] = Field(
+        description="fault pattern, with ~ at its end for one that comes and goes: probability of each outcome"
+    )
     otherwise: dict[str, Share] = Field(description="probability of each outcome under every other fault")
     cautions: list[str] = Field(default_factory=list)
     source: str = ""

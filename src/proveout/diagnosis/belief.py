@@ -17,6 +17,7 @@ from scipy.special import chdtrc, logsumexp
 from proveout.diagnosis.advice_model import Opinion
 from proveout.diagnosis.bins import bin_chances
 from proveout.diagnosis.evidence import BandSeen, Evidence, OutcomeSeen, ReadingTaken, RepairDone
+from proveout.diagnosis.hypotheses import presence_disturbed
 from proveout.diagnosis.latent_filter import LatentFilter
 from proveout.diagnosis.likelihood import FLOOR, Likelihood, reading_likelihood, reading_variance, shown_spread
 from proveout.diagnosis.model import Model
@@ -172,7 +173,7 @@ class Belief:
         function, reading = model.function(taken.measurement), taken.reading
         found = reading_likelihood(model.meter, function, reading, *self.predictive(column))
         broad = model.meter.broad_log_density(function, reading)
-        log = self._mixed(found.log, self._fresh_log(column, function, reading))
+        log = self._mixed(found.log, self._fresh_log(column, function, reading), taken.disturbed)
         explained = np.logaddexp(np.log1p(-SLIP) + log, np.log(SLIP) + broad)
         explained = np.where(model.hypotheses.known, explained, broad)
         belief = replace(self._with_likelihood(explained, taken), doubtful=self._doubtful(taken, explained, broad))
@@ -195,12 +196,15 @@ class Belief:
         variance = np.einsum("gk,gk->g", p.slopes[:, column], p.slopes[:, column]) + p.rough[:, column]
         return reading_likelihood(self.model.meter, function, reading, p.mean[:, column], variance).log
 
-    def _mixed(self, steady: Array, fresh: Array) -> Array:
+    def _presence(self, disturbed: bool) -> Array:
+        return presence_disturbed(self.presence) if disturbed else self.presence
+
+    def _mixed(self, steady: Array, fresh: Array, disturbed: bool) -> Array:
         """Return each hypothesis' log likelihood: of its row while present, of the sound row while absent."""
-        h = self.model.hypotheses
+        h, presence = self.model.hypotheses, self._presence(disturbed)
         there = np.where(self.presence < 1.0, fresh[h.row], steady[h.row])
         with np.errstate(divide="ignore"):
-            return np.logaddexp(np.log(self.presence) + there, np.log1p(-self.presence) + steady[0])
+            return np.logaddexp(np.log(presence) + there, np.log1p(-presence) + steady[0])
 
     def _filtered(self, column: int, found: Likelihood, use: npt.NDArray[np.bool_], noise: float) -> Belief:
         p = self.model.predictions
@@ -240,7 +244,7 @@ class Belief:
     def _after_outcome(self, seen: OutcomeSeen) -> Belief:
         model = self.model
         if seen.kind == "behaviour":
-            chance = self.behaviour_chances(seen.name, past=seen.past)
+            chance = self.behaviour_chances(seen.name, past=seen.past, disturbed=seen.disturbed)
             outcomes = list(model.circuit.behaviours[seen.name].outcomes)
         elif seen.kind == "look":
             chance = model.looks[_known(model.looks, seen.name, "look")]
@@ -257,8 +261,8 @@ class Belief:
             return replace(belief, presence=np.where(cured, 0.0, belief.presence))
         return belief
 
-    def behaviour_chances(self, name: str, *, past: bool = False) -> Array:
-        """Return P(outcome | hypothesis), (H, outcome), of a behaviour, now or before the vehicle came in."""
+    def behaviour_chances(self, name: str, *, past: bool = False, disturbed: bool = False) -> Array:
+        """Return P(outcome | hypothesis), (H, outcome), of a behaviour: now, disturbed now, or before it came in."""
         model, h = self.model, self.model.hypotheses
         table = model.behaviours[_known(model.behaviours, name, "behaviour")]
         there = table[h.row]
@@ -269,7 +273,8 @@ class Belief:
             there[standing] = np.average(table[h.row[steady]], axis=0, weights=h.prior[steady])
             chance = there
         else:
-            chance = self.presence[:, None] * there + (1.0 - self.presence[:, None]) * table[0]
+            presence = self._presence(disturbed)[:, None]
+            chance = presence * there + (1.0 - presence) * table[0]
         return np.where(h.known[:, None], chance, 1.0 / table.shape[1])
 
     def trial_chances(self, name: str) -> Array:

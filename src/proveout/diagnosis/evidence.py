@@ -12,10 +12,15 @@ __all__ = ["BandSeen", "Evidence", "OutcomeSeen", "ReadingTaken", "RepairDone"]
 
 @dataclass(frozen=True)
 class ReadingTaken:
-    """A measurement of the circuit file with what the instrument showed."""
+    """A measurement of the circuit file with what the instrument showed.
+
+    `disturbed` says that the place was wiggled, warmed or shaken meanwhile: a fault that comes and goes is likelier to
+    show itself then.
+    """
 
     measurement: str
     reading: Reading
+    disturbed: bool = False
 
 
 @dataclass(frozen=True)
@@ -33,13 +38,15 @@ class OutcomeSeen:
     """The outcome of a behaviour, a look or a trial; a trial's outcomes are `cured` and `same`.
 
     `past` says that it was so before the vehicle came in (a complaint, a stored code): a fault that comes and goes was
-    there then, and one that has gone meanwhile can explain it.
+    there then, and one that has gone meanwhile can explain it. `disturbed`, of a behaviour that was watched, as with a
+    reading; the table of a look knows by itself what is moved.
     """
 
     kind: Literal["behaviour", "look", "trial"]
     name: str
     outcome: str
     past: bool = False
+    disturbed: bool = False
 
 
 @dataclass(frozen=True)

@@ -12,11 +12,12 @@ from proveout.diagnosis.faults import NO_FAULT_NOW, NONE_OF_THESE, Suspect
 from proveout.diagnosis.predict import Variant
 from proveout.network.laws import Array
 
-__all__ = ["Hypotheses", "lay_out"]
+__all__ = ["DISTURBED", "PRESENCE", "Hypotheses", "lay_out", "presence_disturbed"]
 
 Index = npt.NDArray[np.intp]
 INTERMITTENT_SHARE = 0.12  # of the weight of a mode that may come and go: common practice, corrected by closed cases
 PRESENCE = 0.3  # chance that an intermittent shows itself at one reading: common practice
+DISTURBED = 0.7  # the same while its place is wiggled, warmed or shaken: common practice
 INTERMITTENT_SEVERITIES = 4
 
 
@@ -73,6 +74,14 @@ def lay_out(
     entries.append((0, -1, 0.0, place[NO_FAULT_NOW], no_fault_weight, True))
     entries.append((0, -1, 1.0, place[NONE_OF_THESE], unknown_weight, False))
     return _pack(entries)
+
+
+def presence_disturbed(presence: Array) -> Array:
+    """Return the presence of each hypothesis while the harness is disturbed; steady and absent faults stay as they are.
+
+    A fault that comes and goes shows itself more often by the factor `DISTURBED / PRESENCE`.
+    """
+    return np.where(presence < 1.0, np.minimum(presence * (DISTURBED / PRESENCE), 1.0), presence)
 
 
 def _rows(variant: Variant) -> list[int]:

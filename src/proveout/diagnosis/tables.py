@@ -85,9 +85,14 @@ def _references(references: Sequence[str], hypotheses: Hypotheses) -> list[str]:
 
 
 def _entry(patterns: Mapping[str, Mapping[str, float]], reference: str) -> Mapping[str, float] | None:
-    """Return the entry for a reference; a pair `a+b` takes the first of its faults that has one."""
+    """Return the entry for a reference; a pair `a+b` takes the first of its faults that has one.
+
+    A pattern that ends in `~` is for the fault that comes and goes only, and goes before all others.
+    """
+    coming = {pattern: entry for pattern, entry in patterns.items() if pattern.endswith("~")}
+    either = {pattern: entry for pattern, entry in patterns.items() if not pattern.endswith("~")}
     for part in reference.split("+"):
-        entry = matching(patterns, part) or matching(patterns, part.rstrip("~"))
+        entry = matching(coming, part) or matching(either, part.rstrip("~"))
         if entry is not None:
             return entry
     return None

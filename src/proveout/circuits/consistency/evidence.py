@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from fnmatch import fnmatchcase
 
 from proveout.circuits.consistency.network import check_node, touched_nodes
 from proveout.circuits.finding import Finding, Path, choices, closest, unknown
-from proveout.circuits.repairs import fault_modes
+from proveout.circuits.repairs import fault_modes, intermittent_modes
 from proveout.circuits.schema import Behaviour, Check, Circuit, Look
 from proveout.network.elements import ELEMENTS
 
@@ -31,11 +31,12 @@ def check_evidence(circuit: Circuit) -> Iterator[Finding]:
         yield from _check_behaviour(circuit, ("behaviours", name), behaviour)
     unread = [name for name, part in circuit.parts.items() if part.kind not in ELEMENTS]
     faults = [*fault_modes(circuit), *(f"{name}.*" for name in unread)]
+    coming = [*intermittent_modes(circuit), *(f"{name}.*" for name in unread)]
     for name, look in circuit.looks.items():
-        yield from _check_look(circuit, ("looks", name), look, faults)
+        yield from _check_look(circuit, ("looks", name), look, faults, coming)
     for name, trial in circuit.trials.items():
         for pattern in trial.cures:
-            yield from _check_pattern(("trials", name, "cures", pattern), pattern, faults)
+            yield from _check_pattern(("trials", name, "cures", pattern), pattern, faults, coming)
         if trial.behaviour not in circuit.behaviours:
             at = ("trials", name, "behaviour")
             yield unknown(at, "behaviour", trial.behaviour, circuit.behaviours, "behaviours")
@@ -85,7 +86,9 @@ def _check_behaviour(circuit: Circuit, path: Path, behaviour: Behaviour) -> Iter
             )
 
 
-def _check_look(circuit: Circuit, path: Path, look: Look, faults: list[str]) -> Iterator[Finding]:
+def _check_look(
+    circuit: Circuit, path: Path, look: Look, faults: Sequence[str], coming: Sequence[str]
+) -> Iterator[Finding]:
     if look.setup:
         yield from _check_setup(circuit, path, look.setup)
     if look.connector and look.connector not in circuit.connectors:
@@ -95,7 +98,7 @@ def _check_look(circuit: Circuit, path: Path, look: Look, faults: list[str]) -> 
         return
     for pattern, chances in look.given.items():
         place = (*path, "given", pattern)
-        yield from _check_pattern(place, pattern, faults)
+        yield from _check_pattern(place, pattern, faults, coming)
         yield from _check_chances(place, chances, look)
     yield from _check_chances((*path, "otherwise"), look.otherwise, look)
 
@@ -111,12 +114,24 @@ def _check_chances(path: Path, chances: Mapping[str, float], look: Look) -> Iter
         yield Finding(path, f"probabilities that sum to {total:g}", "a sum of 1", "Correct the probabilities")
 
 
-def _check_pattern(path: Path, pattern: str, faults: list[str]) -> Iterator[Finding]:
-    if not any(fnmatchcase(fault, pattern) or fnmatchcase(pattern, fault) for fault in faults):
+def _check_pattern(path: Path, pattern: str, faults: Sequence[str], coming: Sequence[str]) -> Iterator[Finding]:
+    """Check that a pattern means some fault; with ~ at its end, one of those that may come and go."""
+    bare = pattern.removesuffix("~")
+    if bare != pattern and _means(bare, faults):
+        if not _means(bare, coming):
+            found = f"the pattern '{pattern}', whose faults never come and go"
+            instead = "Remove the ~, or write 'intermittent: true' for the mode under the part's faults"
+            expected = f"~ on faults that may come and go only: {choices(coming)}"
+            yield Finding(path, found, expected, instead, ("parts", "*faults"))
+    elif not _means(pattern, faults):
         near = closest(pattern, faults)
         instead = f"Write '{near}'" if near else "Write part.mode, with * as a wildcard, or remove it"
         found = f"the pattern '{pattern}', which matches no fault"
         yield Finding(path, found, f"a pattern for some of: {choices(faults)}", instead, ("parts", "*faults"))
+
+
+def _means(pattern: str, faults: Sequence[str]) -> bool:
+    return any(fnmatchcase(fault, pattern) or fnmatchcase(pattern, fault) for fault in faults)
 
 
 def _check_proof(circuit: Circuit) -> Iterator[Finding]:

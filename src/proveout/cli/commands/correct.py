@@ -69,5 +69,7 @@ def _reading(place: Workplace, number: int, value: str) -> dict[str, object]:
         raise InputError(f"entry {number} is no reading: use --set FIELD=VALUE; 'proveout log' lists the entries")
     function = Function(state.circuit.measurements[event.measurement].function)
     taken = parse_reading(value, function, meter_of(state))
-    fields = json.loads(ReadingNoted.of(event.measurement, value, taken, event.minutes).model_dump_json())
+    fields = json.loads(
+        ReadingNoted.of(event.measurement, value, taken, event.minutes, disturbed=event.disturbed).model_dump_json()
+    )
     return {name: item for name, item in fields.items() if name != "measurement"}

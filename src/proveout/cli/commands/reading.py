@@ -25,13 +25,15 @@ from proveout.instruments.parsing import parse_reading
         "proveout reading 4.98",
         "proveout reading reference_at_cs 4.98 V",
         "proveout reading ref_continuity OL --minutes 4",
+        "proveout reading reference_at_cs 0.4 V --wiggled",
         "proveout reading -",
     ),
 )
 @click.argument("what", nargs=-1, required=True, metavar="[MEASUREMENT] VALUE")
+@click.option("--wiggled", is_flag=True, help="The harness was wiggled, warmed or shaken while it was read.")
 @click.option("--minutes", type=AMOUNT, help="The real time the step took, access and set-up included.")
 @with_workplace
-def reading(place: Workplace, what: tuple[str, ...], minutes: float | None) -> None:
+def reading(place: Workplace, what: tuple[str, ...], wiggled: bool, minutes: float | None) -> None:
     """Note a reading of the meter or the scope.
 
     Without MEASUREMENT it is the one advised last. VALUE as the display shows it: 4.98, 0.3 ohm, 12k, 350 mV, OL;
@@ -42,7 +44,7 @@ def reading(place: Workplace, what: tuple[str, ...], minutes: float | None) -> N
     check_probing(state, find_step(state.circuit, measurement, ("measure",)))
     function = Function(state.circuit.measurements[measurement].function)
     taken = parse_reading(typed, function, meter_of(state))
-    done = place.record(ReadingNoted.of(measurement, typed, taken, minutes))
+    done = place.record(ReadingNoted.of(measurement, typed, taken, minutes, disturbed=wiggled))
     say(effect_twin(place, done), effect_lines, as_json=place.as_json)
 
 

@@ -18,13 +18,19 @@ from proveout.errors import InputError
 @click.command(
     "saw",
     cls=JobCommand,
-    examples=("proveout saw late", "proveout saw look_at_cs clean", "proveout saw p0335 set --past"),
+    examples=(
+        "proveout saw late",
+        "proveout saw look_at_cs clean",
+        "proveout saw p0335 set --past",
+        "proveout saw start late --wiggled",
+    ),
 )
 @click.argument("what", nargs=-1, required=True, metavar="[NAME] OUTCOME")
 @click.option("--past", is_flag=True, help="It was so before the vehicle came in (a complaint, a stored code).")
+@click.option("--wiggled", is_flag=True, help="The harness was wiggled, warmed or shaken while it was watched.")
 @click.option("--minutes", type=AMOUNT, help="The real time the step took, access and set-up included.")
 @with_workplace
-def saw(place: Workplace, what: tuple[str, ...], past: bool, minutes: float | None) -> None:
+def saw(place: Workplace, what: tuple[str, ...], past: bool, wiggled: bool, minutes: float | None) -> None:
     """Note what was seen of a behaviour, a look or a trial.
 
     Without NAME it is the one advised last. A trial ends 'cured' or 'same'. 'proveout steps' lists names and outcomes.
@@ -37,6 +43,7 @@ def saw(place: Workplace, what: tuple[str, ...], past: bool, minutes: float | No
         name=step.name,
         outcome=find_outcome(state.circuit, step, outcome),
         past=past,
+        disturbed=wiggled,
         minutes=minutes,
     )
     say(effect_twin(place, place.record(event)), effect_lines, as_json=place.as_json)
