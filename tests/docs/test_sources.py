@@ -22,7 +22,7 @@ STANDARD = re.compile(
 )
 DOCUMENT = re.compile(
     r"[A-Z][\w ]*?[A-Z]{2,}[\d-]+\w* (?:preliminary )?(?:data sheet|temperature controller manual)"
-    r"|a secondary help page|a workshop manual's specification table|a thermistor module's data sheet"
+    r"|a secondary help page|a workshop manual's specification table|thermistor module's data sheet"
 )
 STATUSES = ("seen", "secondary", "from memory", "computed")
 
