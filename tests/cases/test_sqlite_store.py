@@ -126,6 +126,42 @@ def test_a_full_disk_loses_no_event_and_says_what_to_do(path: Path) -> None:
     assert after.events(1)[:3] == before
 
 
+@contextmanager
+def _disk_that_takes_nothing() -> Iterator[None]:
+    def refuse(connection: sqlite3.Connection, record: object) -> None:
+        connection.execute("PRAGMA query_only = 1")
+
+    event.listen(Engine, "connect", refuse)
+    try:
+        yield
+    finally:
+        event.remove(Engine, "connect", refuse)
+
+
+def test_a_write_protected_store_says_so_and_is_still_read(path: Path) -> None:
+    before = _with_three_events(path).events(1)
+    store = SqliteStore(path)
+    with _disk_that_takes_nothing():
+        with pytest.raises(StoreError, match=r"readonly.*write-protected: change that, or choose another store"):
+            store.append(1, notes("late"), NOON)
+        assert store.events(1) == before
+
+
+def test_a_store_beside_which_no_file_can_be_made_is_still_read(path: Path) -> None:
+    # SQLite wants a file beside the store to open it in write-ahead mode: a folder of that name stands for a disk
+    # that is full to the last byte.
+    before = _with_three_events(path).events(1)
+    for beside in ("-wal", "-shm", "-journal"):
+        path.with_name(path.name + beside).mkdir()
+    path.with_name(path.name + "-wal").rmdir()
+    store = SqliteStore(path)
+    assert store.events(1) == before
+    assert (store.cases(), store.current()) == ((1,), 1)
+    for write in (lambda: store.append(1, notes("late"), NOON), lambda: store.make_current(1)):
+        with pytest.raises(StoreError, match=r"cannot be opened.*--store|What was stored before is kept"):
+            write()
+
+
 def test_a_damaged_file_is_left_alone_and_said_to_be_damaged(path: Path) -> None:
     _with_three_events(path)
     path.write_bytes(b"no store" * 600)

@@ -8,6 +8,7 @@ from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 from typing import Any, TypeVar
+from urllib.parse import quote
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, func, insert, inspect, select, text
 from sqlalchemy.exc import DBAPIError, IntegrityError
@@ -47,8 +48,12 @@ class SqliteStore:
         self.path = path
         _make_folder(path)
         self._engine = _engine(path)
-        with _spoken(path, "opened"):
-            self._migrate()
+        self._unwritable: StoreError | None = None
+        try:
+            with _spoken(path, "opened"):
+                self._migrate()
+        except StoreError as error:
+            self._fall_back(error)
 
     def open_case(self, events: Sequence[Event], at: datetime) -> int:
         """See `CaseStore.open_case`."""
@@ -110,6 +115,8 @@ class SqliteStore:
 
     def _write(self, work: Callable[[Connection], Result]) -> Result:
         """Do `work` in one transaction; when another writer took the number first, look again and retry."""
+        if self._unwritable is not None:
+            raise StoreError(str(self._unwritable)) from self._unwritable
         with _spoken(self.path, "written"):
             for _ in range(_RETRIES):
                 with suppress(IntegrityError):
@@ -119,6 +126,19 @@ class SqliteStore:
     def _once(self, work: Callable[[Connection], Result]) -> Result:
         with self._engine.execution_options(writes=True).begin() as connection:
             return work(connection)
+
+    def _fall_back(self, error: StoreError) -> None:
+        """Open a store that cannot be written for reading only, else raise the error.
+
+        Only where no write-ahead file holds events that the store's own file has not yet.
+        """
+        if _code(error.__cause__) not in _STILL_READABLE or not self.path.is_file() or _has_log(self.path):
+            raise error
+        self._engine = _reading_engine(self.path)
+        with _spoken(self.path, "read"), self._engine.connect() as connection:
+            if _revision(connection) != tables.HEAD:
+                raise error
+        self._unwritable = error
 
     def _migrate(self) -> None:
         with self._engine.connect() as connection:
@@ -153,6 +173,20 @@ def _engine(path: Path) -> Engine:
     event.listen(engine, "connect", _prepare)
     event.listen(engine, "begin", _begin)
     return engine
+
+
+def _reading_engine(path: Path) -> Engine:
+    """Return an engine that makes no files beside the store, as one on a full or write-protected disk must."""
+
+    def connect() -> sqlite3.Connection:
+        return sqlite3.connect(f"file:{quote(str(path))}?mode=ro&immutable=1", uri=True)
+
+    return create_engine("sqlite://", creator=connect, poolclass=NullPool)
+
+
+def _has_log(path: Path) -> bool:
+    log = path.with_name(path.name + "-wal")
+    return log.exists() and log.stat().st_size > 0
 
 
 def _prepare(connection: Any, record: object) -> None:
@@ -209,15 +243,19 @@ def _spoken(path: Path, doing: str) -> Iterator[None]:
         raise StoreError(f"{path}: the case store cannot be {doing} ({error.orig}). {_way_out(error)}") from error
 
 
+def _code(error: BaseException | None) -> int | None:
+    """Return SQLite's primary result code of an error, None where it is no error of SQLite."""
+    code = getattr(error.orig, "sqlite_errorcode", None) if isinstance(error, DBAPIError) else None
+    return code & 0xFF if isinstance(code, int) else None
+
+
 def _way_out(error: DBAPIError) -> str:
-    cause = error.orig
-    code = getattr(cause, "sqlite_errorcode", None)
-    primary = code & 0xFF if isinstance(code, int) else None
     return _WAYS_OUT.get(
-        primary, "Nothing that was stored before is lost; try again, or choose another store with --store"
+        _code(error), "What was stored before is kept; try again, or choose another store with --store"
     )
 
 
+_STILL_READABLE = (sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN)
 _WAYS_OUT: dict[int | None, str] = {
     sqlite3.SQLITE_FULL: "The disk is full: free some space and give the command again. What was stored before is kept",
     sqlite3.SQLITE_IOERR: (
