@@ -89,6 +89,8 @@ def test_exchanged_wires_are_named() -> None:
         (CannotDo(name="lok_c1", because="x"), r"did you mean 'look_c1'"),
         (FindingAccepted(suspect="w_fed", probability=0.5), r"no suspect 'w_fed'.*did you mean 'w_feed'"),
         (RepairNoted(suspect="w_fed"), r"did you mean 'w_feed'"),
+        (RepairNoted(suspect="no-fault-now"), r"nothing that can be repaired.*close --because"),
+        (RepairNoted(suspect="none-of-these"), r"nothing that can be repaired.*proveout sheet"),
     ],
 )
 def test_a_name_that_the_circuit_does_not_have_is_answered_with_the_nearest(event: Event, says: str) -> None:

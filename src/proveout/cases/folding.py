@@ -34,6 +34,7 @@ from proveout.circuits.harness import compare_harness
 from proveout.circuits.repairs import access_closure
 from proveout.circuits.schema import Circuit
 from proveout.diagnosis.evidence import Evidence, OutcomeSeen, ReadingTaken, RepairDone
+from proveout.diagnosis.faults import NO_FAULT_NOW, NONE_OF_THESE
 from proveout.diagnosis.steps import Step
 from proveout.errors import BlockedError, InputError, ProveoutError
 
@@ -153,6 +154,11 @@ def _(event: RepairNoted, state: CaseState, entry: Entry) -> CaseState:
         raise BlockedError(
             f"the repair of '{state.repair.suspect}' has not been proven yet: prove it first with 'proveout proof', so "
             "that it is known which repair helped"
+        )
+    if event.suspect in (NO_FAULT_NOW, NONE_OF_THESE):
+        raise InputError(
+            f"'{event.suspect}' names nothing that can be repaired: end the case with 'proveout close --because TEXT', "
+            "or put the drawing right with 'proveout sheet'"
         )
     repair = suspect_of(state.circuit, event.suspect).repair
     parts = repair.parts if event.parts is None else event.parts

@@ -8,10 +8,11 @@ from typing import Literal
 from proveout.cases.case_state import CaseState
 from proveout.cases.permission import unchecked
 from proveout.diagnosis import Belief, advise
-from proveout.diagnosis.advice_model import Advice
+from proveout.diagnosis.advice_model import Advice, StepAdvice
+from proveout.diagnosis.faults import NO_FAULT_NOW, NONE_OF_THESE
 from proveout.diagnosis.steps import steps_of
 
-__all__ = ["NextAction", "next_action"]
+__all__ = ["NextAction", "answer_to", "next_action"]
 
 
 @dataclass(frozen=True)
@@ -32,6 +33,17 @@ class NextAction:
     kind: Literal["harness", "step", "prove", "close", "closed"]
     advice: Advice | None = None
     connectors: tuple[str, ...] = ()
+
+
+def answer_to(step: StepAdvice) -> str:
+    """Return what is typed when an advised step has been done."""
+    if step.name == NO_FAULT_NOW:
+        return 'proveout close --because "no fault present now"'
+    if step.name == NONE_OF_THESE:
+        return "proveout sheet FILE, or proveout close --because TEXT"
+    if step.kind == "measure":
+        return "proveout reading VALUE"
+    return f"proveout repair {step.name}" if step.kind == "repair" else "proveout saw OUTCOME"
 
 
 def next_action(belief: Belief, state: CaseState, *, alternatives: int = 5) -> NextAction:

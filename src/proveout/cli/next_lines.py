@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from proveout.cases.chances import chance_text
+from proveout.circuits.repairs import NO_FAULT_NOW, NONE_OF_THESE
 from proveout.cli.lines import bold, columns, labelled, minutes, money, paragraph, suspects
 
 __all__ = ["next_lines"]
@@ -65,7 +66,7 @@ def _advice(twin: Twin, *, others: bool, why: bool) -> Iterator[str]:
     if advice["stop"]:
         yield bold("Stop testing.")
         yield from paragraph(advice["stop"])
-    yield bold(f"{_VERBS[best['kind']]}: {best['title']}")
+    yield bold(_named(best))
     yield from _how(best)
     yield from _cost(best, currency)
     for text in best["cautions"].values():
@@ -77,7 +78,13 @@ def _advice(twin: Twin, *, others: bool, why: bool) -> Iterator[str]:
     yield from _authorised(advice)
     if others:
         yield from _others(advice["others"], currency)
-    yield from labelled("Then type", _answer(best))
+    yield from labelled("Then type", best["answer"])
+
+
+def _named(step: Twin) -> str:
+    """Return a step with its verb; what is done when nothing is repaired carries its own."""
+    standing = step["name"] in (NO_FAULT_NOW, NONE_OF_THESE)
+    return str(step["title"]) if standing else f"{_VERBS[step['kind']]}: {step['title']}"
 
 
 def _how(step: Twin) -> Iterator[str]:
@@ -135,12 +142,4 @@ def _others(steps: list[Twin], currency: str) -> Iterator[str]:
     yield "  Or"
     for step in steps:
         cost = f"{minutes(step['minutes'])}, {money(step['cost_to_end'], currency)} to the end"
-        yield from paragraph(f"{_VERBS[step['kind']]}: {step['title']} ({step['name']}); {cost}", "    ")
-
-
-def _answer(step: Twin) -> str:
-    if step["kind"] == "measure":
-        return "proveout reading VALUE"
-    if step["kind"] == "repair":
-        return f"proveout repair {step['name']}"
-    return "proveout saw OUTCOME"
+        yield from paragraph(f"{_named(step)} ({step['name']}); {cost}", "    ")

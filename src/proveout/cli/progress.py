@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from threading import Lock, Timer
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -17,7 +17,10 @@ MOMENT = 0.7  # seconds
 
 @contextmanager
 def shown(title: str) -> Iterator[Callable[[float], None]]:
-    """Yield a function that takes the share done, 0 to 1; after a moment a bar appears, and goes at the end."""
+    """Yield a function that takes the share done, 0 to 1; after a moment a bar appears, and goes at the end.
+
+    Where the share is never told, the bar only moves.
+    """
     bar = _Bar(title)
     try:
         yield bar.move
@@ -28,26 +31,38 @@ def shown(title: str) -> Iterator[Callable[[float], None]]:
 class _Bar:
     def __init__(self, title: str) -> None:
         self._title = title
-        self._begun = time.monotonic()
+        self._lock = Lock()
+        self._share: float | None = None
         self._progress: Progress | None = None
+        self._ended = False
+        self._timer = Timer(MOMENT, self._start)
+        self._timer.daemon = True
+        self._timer.start()
 
     def move(self, share: float) -> None:
-        if self._progress is None and time.monotonic() - self._begun > MOMENT:
-            self._progress = _started(self._title)
-        if self._progress is not None:
-            self._progress.update(self._progress.task_ids[0], completed=share)
+        with self._lock:
+            self._share = share
+            self._draw()
 
     def end(self) -> None:
-        if self._progress is not None:
-            self._progress.stop()
+        self._timer.cancel()
+        with self._lock:
+            self._ended = True
+            if self._progress is not None:
+                self._progress.stop()
 
+    def _start(self) -> None:
+        # Most commands end before the moment is over and need no drawing of bars.
+        from rich.console import Console
+        from rich.progress import Progress
 
-def _started(title: str) -> Progress:
-    # Most commands end before the moment is over and need no drawing of bars.
-    from rich.console import Console
-    from rich.progress import Progress
+        with self._lock:
+            if not self._ended:
+                self._progress = Progress(console=Console(stderr=True), transient=True)
+                self._progress.add_task(self._title, total=None)
+                self._progress.start()
+                self._draw()
 
-    progress = Progress(console=Console(stderr=True), transient=True)
-    progress.add_task(title, total=1.0)
-    progress.start()
-    return progress
+    def _draw(self) -> None:
+        if self._progress is not None and self._share is not None:
+            self._progress.update(self._progress.task_ids[0], total=1.0, completed=self._share)

@@ -7,7 +7,7 @@ from dataclasses import asdict
 from typing import Any
 
 from proveout.cases.case_state import CaseState
-from proveout.cases.next_action import NextAction
+from proveout.cases.next_action import NextAction, answer_to
 from proveout.cases.twins.circuit_twin import connector_twin
 from proveout.circuits.cautions import caution_texts
 from proveout.diagnosis.advice_model import Advice, Opinion, StepAdvice
@@ -57,4 +57,5 @@ def next_twin(case: int, state: CaseState, action: NextAction) -> dict[str, Any]
 
 def _step_twin(step: StepAdvice) -> dict[str, Any]:
     texts = caution_texts()
-    return {**asdict(step), "cautions": {name: texts.get(name, name) for name in step.cautions}}
+    cautions = {name: texts.get(name, name) for name in step.cautions}
+    return {**asdict(step), "cautions": cautions, "answer": answer_to(step)}
