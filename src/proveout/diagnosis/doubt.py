@@ -24,6 +24,7 @@ __all__ = ["MissingConnection", "doubt_text", "missing_connections", "reading_at
 POORLY = 0.01  # predictive p-value of the best explanation below which something does not fit
 WELL = 0.05
 TRIAL_RESISTANCES = 8
+TRIED = 3  # readings that are left out in full
 
 
 @dataclass(frozen=True)
@@ -59,19 +60,32 @@ def _title(circuit: Circuit, measurement: str) -> str:
 
 
 def reading_at_odds(belief: Belief) -> str:
-    """Return the one measurement without which the evidence is explained well, or an empty string (leave one out)."""
+    """Return the one measurement without which the evidence is explained well, or an empty string (leave one out).
+
+    The few whose loss lets some row explain the others best are tried in full.
+    """
     best, name = WELL, ""
-    for k, left_out in enumerate(belief.evidence):
-        if not isinstance(left_out, ReadingTaken):
-            continue
+    for k in _likeliest_at_odds(belief):
         rest = Belief.start(belief.model)
         for j, evidence in enumerate(belief.evidence):
             if j != k:
                 rest = rest.after(evidence)
         unexplained = rest.probability(NONE_OF_THESE)
-        if rest.explained > best and unexplained < 0.3:
+        left_out = belief.evidence[k]
+        if rest.explained > best and unexplained < 0.3 and isinstance(left_out, ReadingTaken):
             best, name = rest.explained, left_out.measurement
     return name
+
+
+def _likeliest_at_odds(belief: Belief) -> list[int]:
+    """Return the places in the evidence of the readings whose loss lets the best row gain most."""
+    p, column = belief.model.predictions, belief.model.column
+    places = [k for k, e in enumerate(belief.evidence) if isinstance(e, ReadingTaken) and e.reading.taken]
+    if not places:
+        return []
+    logs = _logs(belief, p.mean, p.slopes, p.rough, column)
+    without = (logs.sum(axis=0) - logs).max(axis=1)
+    return [places[k] for k in np.argsort(-without)[:TRIED]]
 
 
 def missing_connections(belief: Belief, most: int = 3) -> tuple[MissingConnection, ...]:
@@ -117,11 +131,17 @@ def _with_trial_resistors(circuit: Circuit) -> Circuit:
 
 def _score(belief: Belief, mean: Array, slopes: Array, rough: Array, columns: Mapping[str, int]) -> Array:
     """Return the log likelihood of all readings under each row, (row,)."""
+    return np.asarray(_logs(belief, mean, slopes, rough, columns).sum(axis=0))
+
+
+def _logs(belief: Belief, mean: Array, slopes: Array, rough: Array, columns: Mapping[str, int]) -> Array:
+    """Return the log likelihood of each reading under each row, (reading, row), tolerances drawn anew for each."""
     model = belief.model
-    total = np.zeros(len(mean))
+    found = []
     for e in belief.evidence:
         if isinstance(e, ReadingTaken) and e.reading.taken:
             k = columns[e.measurement]
             variance = np.sum(slopes[:, k] ** 2, axis=1) + rough[:, k]
-            total += reading_likelihood(model.meter, model.function(e.measurement), e.reading, mean[:, k], variance).log
-    return total
+            function = model.function(e.measurement)
+            found.append(reading_likelihood(model.meter, function, e.reading, mean[:, k], variance).log)
+    return np.stack(found)

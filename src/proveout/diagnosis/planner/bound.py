@@ -2,7 +2,7 @@
 
 Perfect information pays, for each particle, its own cure and the access that the cure needs. On top come the own costs
 of tests and of repairs that do not cure. Let H be the entropy over repairs, C_t the capacity of test t (the most that
-it can tell under any belief), c_t its own cost, c_r a repair's own cost, and p_r its probability. The transcript of
+it can tell under any belief), c_t its own cost, c_r a repair's own cost, and p_r its probability. The record of
 any policy (outcomes, and which repair cured) determines the repair, so its steps together supply at least H. For a
 price lambda > 0 per unit of information:
 
