@@ -1,4 +1,4 @@
-"""Prints the measurements of one group, or of all: `python -m bench [solver | planner | charts | loop]`."""
+"""Prints the measurements of one group, or of all: `python -m bench [solver | planner | diagnosis | charts | loop]`."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import sys
 from collections.abc import Iterator
 from importlib import import_module
 
-GROUPS = ("solver", "planner", "charts", "loop")
+GROUPS = ("solver", "planner", "diagnosis", "charts", "loop")
 
 
 def figures(group: str) -> Iterator[tuple[str, float, str]]:

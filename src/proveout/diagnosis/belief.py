@@ -47,8 +47,9 @@ class Belief:
         What is known of the latents of each row.
     presence : (H,) float
         Probability that the hypothesis' fault shows itself now; 0 once a trial has cured it.
-    misfit : (G,) float
-        Sum of squared normalised innovations, with `count` of them.
+    misfit : (2, G) float
+        Sum of squared normalised innovations, with `count` of them: of each row, and of a fault that comes and goes
+        and shows, at each reading, what fits better of its row and the sound one.
     evidence : tuple
     doubtful : frozenset of str
         Measurements whose reading was more likely a slip than usual.
@@ -70,7 +71,7 @@ class Belief:
         with np.errstate(divide="ignore"):
             prior = np.log(h.prior)
         latents = LatentFilter.start(len(p.mean), p.slopes.shape[2])
-        return cls(model, prior, latents, h.presence, np.zeros(len(p.mean)), 0, ())
+        return cls(model, prior, latents, h.presence, np.zeros((2, len(p.mean))), 0, ())
 
     @property
     def weight(self) -> Array:
@@ -142,8 +143,10 @@ class Belief:
         if self.count == 0:
             return 1.0
         h = self.model.hypotheses
-        per_row = np.bincount(h.row[h.known], self.weight[h.known], len(self.misfit))
-        return float(chdtrc(self.count, self.misfit[per_row.argmax()]))
+        comes = (self.presence < 1.0) & (h.variant >= 0)
+        form = h.row + np.where(comes, self.misfit.shape[1], 0)
+        per_form = np.bincount(form[h.known], self.weight[h.known], self.misfit.size)
+        return float(chdtrc(self.count, self.misfit.ravel()[per_form.argmax()]))
 
     def predictive(self, column: int) -> tuple[Array, Array]:
         """Return the predicted value and its variance without the instrument's error, (G,) each."""
@@ -173,7 +176,8 @@ class Belief:
         function, reading = model.function(taken.measurement), taken.reading
         found = reading_likelihood(model.meter, function, reading, *self.predictive(column))
         broad = model.meter.broad_log_density(function, reading)
-        log = self._mixed(found.log, self._fresh_log(column, function, reading), taken.disturbed)
+        fresh = self._fresh(column, function, reading)
+        log = self._mixed(found.log, fresh.log, taken.disturbed)
         explained = np.logaddexp(np.log1p(-SLIP) + log, np.log(SLIP) + broad)
         explained = np.where(model.hypotheses.known, explained, broad)
         belief = replace(self._with_likelihood(explained, taken), doubtful=self._doubtful(taken, explained, broad))
@@ -181,20 +185,20 @@ class Belief:
             return belief
         explains = np.log1p(-SLIP) + found.log >= np.log(SLIP) + broad
         noise = reading_variance(model.meter, function, float(reading.value or 0.0), reading.resolution)
-        return belief._filtered(column, found, explains, noise)
+        return belief._filtered(column, found, fresh, explains, noise)
 
     def _doubtful(self, taken: ReadingTaken, log_likelihood: Array, broad: float) -> frozenset[str]:
-        """Return the doubtful measurements after a reading: a second reading that agrees lifts the doubt."""
+        """Return the doubtful measurements after a reading: taking a doubtful one again lifts the doubt."""
         slip = np.exp(np.log(SLIP) + broad - logsumexp(self.log_weight + log_likelihood))
         rest = self.doubtful - {taken.measurement}
-        again = sum(getattr(e, "measurement", "") == taken.measurement for e in self.evidence)
+        again = taken.measurement in self.doubtful
         return rest | {taken.measurement} if slip > DOUBTFUL and not again else rest
 
-    def _fresh_log(self, column: int, function: Function, reading: Reading) -> Array:
+    def _fresh(self, column: int, function: Function, reading: Reading) -> Likelihood:
         """Return the rows' likelihood before any reading, for faults that need not have been there at earlier ones."""
         p = self.model.predictions
         variance = np.einsum("gk,gk->g", p.slopes[:, column], p.slopes[:, column]) + p.rough[:, column]
-        return reading_likelihood(self.model.meter, function, reading, p.mean[:, column], variance).log
+        return reading_likelihood(self.model.meter, function, reading, p.mean[:, column], variance)
 
     def _presence(self, disturbed: bool) -> Array:
         return presence_disturbed(self.presence) if disturbed else self.presence
@@ -206,12 +210,16 @@ class Belief:
         with np.errstate(divide="ignore"):
             return np.logaddexp(np.log(presence) + there, np.log1p(-presence) + steady[0])
 
-    def _filtered(self, column: int, found: Likelihood, use: npt.NDArray[np.bool_], noise: float) -> Belief:
+    def _filtered(
+        self, column: int, found: Likelihood, fresh: Likelihood, use: npt.NDArray[np.bool_], noise: float
+    ) -> Belief:
         p = self.model.predictions
+        away = found.innovation**2 / found.variance
+        either = np.minimum(fresh.innovation**2 / fresh.variance, away[0])
         return replace(
             self,
             latents=self.latents.updated(p.slopes[:, column], found.innovation, noise + p.rough[:, column], use),
-            misfit=self.misfit + found.innovation**2 / found.variance,
+            misfit=self.misfit + np.stack([away, either]),
             count=self.count + 1,
         )
 
@@ -257,25 +265,32 @@ class Belief:
         with np.errstate(divide="ignore"):
             belief = self._with_likelihood(np.log(chance[:, outcomes.index(seen.outcome)]), seen)
         if seen.kind == "trial" and seen.outcome == "cured" and not model.circuit.trials[seen.name].undone:
-            cured = model.cures[seen.name] > 0
-            return replace(belief, presence=np.where(cured, 0.0, belief.presence))
+            return replace(belief, presence=self._presence_after_cure(model.cures[seen.name]))
         return belief
 
-    def behaviour_chances(self, name: str, *, past: bool = False, disturbed: bool = False) -> Array:
+    def _presence_after_cure(self, cures: Array) -> Array:
+        """Return the presence after a trial that looked like a cure: what comes and goes may only have been away."""
+        only_away = (1.0 - cures) * (1.0 - self.presence)
+        left = self.presence * only_away / np.maximum(cures + only_away, 1e-12)
+        return np.where(cures > 0, left, self.presence)
+
+    def behaviour_chances(
+        self, name: str, kept: Rows = slice(None), *, past: bool = False, disturbed: bool = False
+    ) -> Array:
         """Return P(outcome | hypothesis), (H, outcome), of a behaviour: now, disturbed now, or before it came in."""
         model, h = self.model, self.model.hypotheses
         table = model.behaviours[_known(model.behaviours, name, "behaviour")]
-        there = table[h.row]
+        there = table[h.row[kept]]
         if past:
+            # A fault that comes and goes was there then; one that is no more may have been any.
             steady = (h.variant >= 0) & h.known
-            standing = (h.variant < 0) & h.known
-            there = there.copy()
+            standing = ((h.variant < 0) & h.known)[kept]
             there[standing] = np.average(table[h.row[steady]], axis=0, weights=h.prior[steady])
             chance = there
         else:
-            presence = self._presence(disturbed)[:, None]
+            presence = self._presence(disturbed)[kept][:, None]
             chance = presence * there + (1.0 - presence) * table[0]
-        return np.where(h.known[:, None], chance, 1.0 / table.shape[1])
+        return np.where(h.known[kept][:, None], chance, 1.0 / table.shape[1])
 
     def trial_chances(self, name: str) -> Array:
         """Return P(cured, same | hypothesis), (H, 2), of a trial; a fault that is absent just then looks cured."""

@@ -45,7 +45,7 @@ def step_outcomes(belief: Belief, step: Step, kept: Index | None = None) -> Outc
         return Outcomes((*names, "OL"), belief.band_chances(column, function, edges, kept), edges)
     if step.kind == "watch":
         names = tuple(model.circuit.behaviours[step.name].outcomes)
-        return Outcomes(names, belief.behaviour_chances(step.name)[kept])
+        return Outcomes(names, belief.behaviour_chances(step.name, kept))
     if step.kind == "look":
         return Outcomes(tuple(model.circuit.looks[step.name].outcomes), model.looks[step.name][kept])
     return Outcomes(("cured", "same"), belief.trial_chances(step.name)[kept])

@@ -13,7 +13,7 @@ from proveout.network.laws import Array
 __all__ = ["Particles", "particles_of"]
 
 Index = npt.NDArray[np.intp]
-NEGLIGIBLE = 1e-3  # probability mass of hypotheses that the planner may leave out
+NEGLIGIBLE = 4e-3  # probability mass of hypotheses that the planner may leave out
 MOST_HYPOTHESES = 1200  # of which results are computed; beyond it neighbouring severities stand for one another
 MOST_PARTICLES = 160
 
