@@ -77,9 +77,9 @@ def _drawn(chart: Chart, node: ChartStep, hypothesis: int, rng: np.random.Genera
 
 def _is_cured_for_good(chart: Chart, step: Step, hypothesis: int, rng: np.random.Generator) -> bool:
     model = chart.start.model
-    if not model.circuit.trials[step.name].lasting:
-        return False
     cures = model.cures[step.name][hypothesis]
+    if not model.circuit.trials[step.name].lasting or cures <= 0.0:
+        return False
     absent = 1.0 - chart.start.presence[hypothesis]
     return bool(rng.random() < cures / (cures + (1.0 - cures) * absent))
 

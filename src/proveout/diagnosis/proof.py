@@ -150,7 +150,8 @@ def prove_chart(chart: Chart) -> ChartProof:
 def missed_faults(proof: ChartProof, beside: ChartProof | None = None) -> tuple[Missed, ...]:
     """Return what a chart does not find, each span of severities with one wrong finding as one entry.
 
-    With `beside` only where that other chart of the same circuit finds it.
+    A fault is found where its own repair is the likeliest finding, or comes with a chance of `FOUND` or more. With
+    `beside` only what that other chart of the same circuit finds is returned.
     """
     found = []
     for k, fault in enumerate(proof.faults):
@@ -158,7 +159,8 @@ def missed_faults(proof: ChartProof, beside: ChartProof | None = None) -> tuple[
         spans: list[list[Severity]] = []
         previous = -2
         for n, severity in enumerate(fault.severities):
-            if severity.cured >= FOUND or (other is not None and other[n].cured < FOUND):
+            found_here = severity.cured >= FOUND or severity.finding == fault.suspect
+            if found_here or (other is not None and other[n].cured < FOUND):
                 continue
             if previous == n - 1 and spans[-1][-1].finding == severity.finding:
                 spans[-1].append(severity)
