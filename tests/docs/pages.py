@@ -46,9 +46,15 @@ def fenced(page: Path) -> list[Fenced]:
     ]
 
 
+def prose(page: Path) -> str:
+    """Return a page without its fenced blocks."""
+    return _FENCE.sub("", page.read_text("utf-8"))
+
+
 def product_text() -> str:
     """Return everything that the product says and is made of, as one text with single spaces."""
     kinds = {".py", ".yaml", ".j2", ".typ"}
     files = [file for file in sorted(SOURCE.rglob("*")) if file.suffix in kinds and "netlists" not in file.parts]
-    pages = [page for page in PAGES if page.name != "terms.md"]
-    return re.sub(r"\s+", " ", "\n".join(file.read_text("utf-8") for file in (*files, *pages)))
+    texts = [file.read_text("utf-8") for file in files]
+    texts += [prose(page) for page in PAGES if page.name not in ("terms.md", "sources.md")]
+    return re.sub(r"\s+", " ", "\n".join(texts))

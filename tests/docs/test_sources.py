@@ -9,7 +9,7 @@ from collections.abc import Iterator
 import pytest
 import yaml
 
-from docs.pages import PAGES, ROOT, SOURCE, rows, section
+from docs.pages import PAGES, ROOT, SOURCE, prose, rows, section
 
 PAGE = (ROOT / "docs" / "sources.md").read_text("utf-8")
 SURNAMES = r"[A-Z][a-z]+(?:(?:, | and |, and )[A-Z][a-z]+)*"
@@ -30,10 +30,9 @@ STATUSES = ("seen", "secondary", "from memory", "computed")
 def _texts() -> Iterator[str]:
     files = [f for folder in (SOURCE, ROOT / "tests", ROOT / "bench") for f in sorted(folder.rglob("*.py"))]
     files += [f for f in sorted(SOURCE.rglob("*.yaml")) if f.name != "readings.yaml"]
-    files += [page for page in PAGES if page.name != "sources.md"]
-    for file in files:
-        if file.parent.name != "docs" or file.suffix != ".py":
-            yield re.sub(r"\s+(?:# )?", " ", file.read_text("utf-8"))
+    texts = [f.read_text("utf-8") for f in files if f.parent.name != "docs"]
+    texts += [prose(page) for page in PAGES if page.name != "sources.md"]
+    yield from (re.sub(r"\s+(?:# )?", " ", text) for text in texts)
 
 
 @pytest.fixture(scope="module")
