@@ -49,7 +49,7 @@ Text = Annotated[str, Field(min_length=1)]
 
 
 class _Record(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, defer_build=True)
 
 
 Record = TypeVar("Record", bound=_Record)
