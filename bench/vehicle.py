@@ -45,14 +45,14 @@ class Case:
         return Situation(self.circuit, next(iter(self.circuit.setups)), None, faults, self.drawn)
 
 
-def draw_case(circuit: Circuit, rng: np.random.Generator) -> Case:
-    """Draw a vehicle with one steady fault about which its owner complains.
+def draw_case(circuit: Circuit, rng: np.random.Generator, *, coming: bool = False) -> Case:
+    """Draw a vehicle with one fault about which its owner complains; with `coming` one that may come and go.
 
     Fault modes by their relative frequency, severity evenly in logarithm, every tolerance as a Gaussian of which the
     limits are two standard deviations; drawn again until a complaint behaviour is not the good one.
     """
     faults = enumerate_faults(assemble(circuit))
-    weights = np.array([fault.weight for fault in faults])
+    weights = np.array([fault.weight if fault.mode.intermittent or not coming else 0.0 for fault in faults])
     for _ in range(MOST_DRAWS):
         fault = faults[int(rng.choice(len(faults), p=weights / weights.sum()))]
         case = Case(circuit, fault, _severity(fault, rng), _tolerances(circuit, rng), {})

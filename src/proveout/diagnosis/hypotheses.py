@@ -18,7 +18,6 @@ Index = npt.NDArray[np.intp]
 INTERMITTENT_SHARE = 0.12  # of the weight of a mode that may come and go: common practice, corrected by closed cases
 PRESENCE = 0.3  # chance that an intermittent shows itself at one reading: common practice
 DISTURBED = 0.7  # the same while its place is wiggled, warmed or shaken: common practice
-INTERMITTENT_SEVERITIES = 4
 
 
 @dataclass(frozen=True)
@@ -68,9 +67,8 @@ def lay_out(
     for k, variant in enumerate(variants):
         fault = variant.faults[0]
         if fault.mode.intermittent:
-            chosen = _rows(variant)[:: max(1, variant.count // INTERMITTENT_SEVERITIES)]
-            share = INTERMITTENT_SHARE * fault.weight / whole / len(chosen)
-            entries += [(r, k, PRESENCE, place[fault.suspect], share, True) for r in chosen]
+            share = INTERMITTENT_SHARE * fault.weight / whole / variant.count
+            entries += [(r, k, PRESENCE, place[fault.suspect], share, True) for r in _rows(variant)]
     entries.append((0, -1, 0.0, place[NO_FAULT_NOW], no_fault_weight, True))
     entries.append((0, -1, 1.0, place[NONE_OF_THESE], unknown_weight, False))
     return _pack(entries)
