@@ -160,7 +160,7 @@ class Belief:
     def predictive_columns(self, columns: Index, rows: Rows) -> tuple[Array, Array]:
         """Return the same for some rows and columns, (row, column) each."""
         p = self.model.predictions
-        mean, slopes, rough = (a[rows][:, columns] for a in (p.mean, p.slopes, p.rough))
+        mean, slopes, rough = (_part(a, rows, columns) for a in (p.mean, p.slopes, p.rough))
         centre, variance = self.latents.predicted(mean, slopes, rows)
         return centre, variance + rough
 
@@ -305,6 +305,15 @@ class Belief:
         cured = np.where(mended, 1.0 - NEW_PART_BAD, np.clip(1.0 - self.presence, NEW_PART_BAD, 1.0 - NEW_PART_BAD))
         belief = self._with_likelihood(np.log(cured if done.cured else 1.0 - cured), done)
         return replace(belief, presence=np.where(mended, 0.0, belief.presence)) if done.cured else belief
+
+
+def _part(table: Array, rows: Rows, columns: Index) -> Array:
+    """Return some rows and columns of a table (G, X, ...), the smaller cut first."""
+    if isinstance(rows, slice):
+        return np.take(table[rows], columns, axis=1)
+    if 4 * len(columns) < table.shape[1]:
+        return np.take(np.take(table, columns, axis=1), rows, axis=0)
+    return np.take(np.take(table, rows, axis=0), columns, axis=1)
 
 
 def _place(index: Mapping[str, int], name: str, what: str) -> int:

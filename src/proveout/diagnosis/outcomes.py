@@ -15,7 +15,7 @@ from proveout.diagnosis.particles import Particles
 from proveout.diagnosis.steps import Step
 from proveout.network.laws import Array
 
-__all__ = ["Outcomes", "step_outcomes", "steps_likelihood"]
+__all__ = ["Outcomes", "reading_outcomes", "step_outcomes", "steps_likelihood"]
 
 Index = npt.NDArray[np.intp]
 BINS = 10
@@ -39,16 +39,23 @@ def step_outcomes(belief: Belief, step: Step, kept: Index | None = None) -> Outc
     model = belief.model
     kept = np.arange(len(model.hypotheses)) if kept is None else kept
     if step.kind == "measure":
-        (edges,) = _Readings(belief, [step.name], kept, belief.weight[kept]).edges
-        names = tuple(f"band {k}" for k in range(len(edges) + 1))
-        column, function = model.column[step.name], model.function(step.name)
-        return Outcomes((*names, "OL"), belief.band_chances(column, function, edges, kept), edges)
+        return reading_outcomes(belief, step.name, kept)
     if step.kind == "watch":
         names = tuple(model.circuit.behaviours[step.name].outcomes)
         return Outcomes(names, belief.behaviour_chances(step.name, kept))
     if step.kind == "look":
         return Outcomes(tuple(model.circuit.looks[step.name].outcomes), model.looks[step.name][kept])
     return Outcomes(("cured", "same"), belief.trial_chances(step.name)[kept])
+
+
+def reading_outcomes(belief: Belief, measurement: str, kept: Index, walls: Sequence[float] = ()) -> Outcomes:
+    """Return the bands of a reading and their probability under some hypotheses; the `walls` are edges too."""
+    model = belief.model
+    (edges,) = _Readings(belief, [measurement], kept, belief.weight[kept]).edges
+    edges = np.unique(np.concatenate([edges, walls]))
+    names = tuple(f"band {k}" for k in range(len(edges) + 1))
+    chances = belief.band_chances(model.column[measurement], model.function(measurement), edges, kept)
+    return Outcomes((*names, "OL"), chances, edges)
 
 
 def steps_likelihood(belief: Belief, steps: Sequence[Step], particles: Particles) -> Array:

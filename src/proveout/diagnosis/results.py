@@ -12,7 +12,7 @@ from proveout.diagnosis.advice_model import Opinion, Possible
 from proveout.diagnosis.belief import Belief
 from proveout.diagnosis.limits import sound_band
 from proveout.diagnosis.model import Model
-from proveout.diagnosis.outcomes import Outcomes, step_outcomes
+from proveout.diagnosis.outcomes import Outcomes, reading_outcomes, step_outcomes
 from proveout.diagnosis.particles import Particles
 from proveout.diagnosis.steps import Step
 from proveout.instruments import Function, describe
@@ -71,16 +71,13 @@ def result_groups(belief: Belief, step: Step, particles: Particles) -> tuple[Res
 
 def _split_at_good(belief: Belief, step: Step, kept: Index) -> tuple[Outcomes, frozenset[int]]:
     """Return the results of a step, a reading's bands split where a sound vehicle's band ends, and those edges."""
-    found = step_outcomes(belief, step, kept)
-    if found.edges is None:
-        return found, frozenset()
-    model = belief.model
-    good = sound_band(model, step.name)
+    if step.kind != "measure":
+        return step_outcomes(belief, step, kept), frozenset()
+    good = sound_band(belief.model, step.name)
     ends = [e for e in (good.low, good.high) if e is not None]
-    edges = np.unique(np.concatenate([found.edges, ends]))
-    chances = belief.band_chances(model.column[step.name], model.function(step.name), edges, kept)
-    names = (*(f"band {k}" for k in range(len(edges) + 1)), "OL")
-    return Outcomes(names, chances, edges), frozenset(int(k) for k in np.searchsorted(edges, ends))
+    found = reading_outcomes(belief, step.name, kept, ends)
+    edges = np.empty(0) if found.edges is None else found.edges
+    return found, frozenset(int(k) for k in np.searchsorted(edges, ends))
 
 
 def _group(model: Model, step: Step, found: Outcomes, members: Sequence[int], per_suspect: Array) -> ResultGroup:

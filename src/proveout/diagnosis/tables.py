@@ -59,18 +59,20 @@ def _first_match(behaviour: Behaviour, state: Mapping[str, bool]) -> int:
 
 def look_table(look: Look, references: Sequence[str], hypotheses: Hypotheses) -> Array:
     """Return P(outcome | hypothesis), (H, outcome), from the patterns of a look; `references` names the variants."""
+    named, place = np.unique(_references(references, hypotheses), return_inverse=True)
     rows = [
         [(_entry(look.given, reference) or look.otherwise).get(outcome, 0.0) for outcome in look.outcomes]
-        for reference in _references(references, hypotheses)
+        for reference in named.tolist()
     ]
-    return np.array(rows)
+    return np.array(rows)[place]
 
 
 def trial_cures(trial: Trial, references: Sequence[str], hypotheses: Hypotheses) -> Array:
     """Return P(cured by the trial | hypothesis), (H,)."""
     wrapped = {pattern: {"cured": chance} for pattern, chance in trial.cures.items()}
-    found = [_entry(wrapped, reference) for reference in _references(references, hypotheses)]
-    return np.array([entry["cured"] if entry else 0.0 for entry in found])
+    named, place = np.unique(_references(references, hypotheses), return_inverse=True)
+    found = [_entry(wrapped, reference) for reference in named.tolist()]
+    return np.array([entry["cured"] if entry else 0.0 for entry in found])[place]
 
 
 def _references(references: Sequence[str], hypotheses: Hypotheses) -> list[str]:
