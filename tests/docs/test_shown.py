@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -34,6 +35,12 @@ def test_every_page_of_the_documents_is_reached_from_the_readme() -> None:
     readme = (ROOT / "README.md").read_text("utf-8")
     for page in PAGES[1:]:
         assert f"docs/{page.name}" in readme, page.name
+
+
+def test_every_link_leads_to_a_page_that_is_there() -> None:
+    for page in PAGES:
+        for target in re.findall(r"\]\(([^)#:]+)\)", page.read_text("utf-8")):
+            assert (page.parent / target).is_file(), f"{page.name}: {target}"
 
 
 def test_shown_output_must_be_what_was_printed_but_for_what_was_left_out() -> None:
