@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from proveout.errors import InputError
@@ -21,6 +21,7 @@ def _shares(rng: np.random.Generator, suspects: int, steps: int) -> dict[str, np
     return {f"suspect number {i}": row for i, row in enumerate(shares)}
 
 
+@settings(max_examples=40, deadline=None)
 @given(st.integers(1, 12), st.integers(1, 30), st.integers(0, 2**32 - 1))
 def test_words_never_overlap_and_stay_on_the_page(suspects: int, steps: int, seed: int) -> None:
     shares = _shares(np.random.default_rng(seed), suspects, steps)

@@ -197,6 +197,7 @@ def _spoilt(words: str) -> ReportData:
     )
 
 
+@settings(max_examples=30, deadline=None)
 @given(NASTY)
 def test_whatever_is_typed_stays_text_on_the_page(words: str) -> None:
     page = _Reader(render_html(_spoilt(words)))

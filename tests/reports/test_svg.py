@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from xml.etree import ElementTree
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from proveout.reports.svg import Box, Picture, Text, text_width, to_svg, wrap
@@ -18,6 +18,7 @@ def test_dejavu_sans_fits_the_room_we_reckon_with() -> None:
     assert text_width("a", 2048.0) < 1.1 * 1255
 
 
+@settings(deadline=None)
 @given(st.text(min_size=1), st.floats(30.0, 300.0))
 def test_wrapped_lines_fit_and_lose_nothing(text: str, width: float) -> None:
     lines = wrap(text, width, 10.0)
@@ -25,6 +26,7 @@ def test_wrapped_lines_fit_and_lose_nothing(text: str, width: float) -> None:
     assert all(text_width(line, 10.0) <= width or len(line) == 1 for line in lines)
 
 
+@settings(deadline=None)
 @given(st.text())
 def test_any_text_comes_back_from_the_svg(text: str) -> None:
     svg = to_svg(Picture(100.0, 50.0, text, text, (Text(1.0, 10.0, text),)))

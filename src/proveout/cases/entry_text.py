@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from functools import singledispatch
 
-from proveout.cases.chances import chance_text
 from proveout.cases.events import (
     AccessDone,
     AdviceShown,
@@ -26,6 +25,7 @@ from proveout.cases.events import (
 from proveout.cases.names import find_step, outcomes_of
 from proveout.cases.repair_work import suspect_of
 from proveout.circuits.schema import Circuit
+from proveout.diagnosis.chances import chance_text
 from proveout.errors import InputError
 
 __all__ = ["entry_text"]

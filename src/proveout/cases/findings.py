@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from proveout.cases.case_state import CaseState
-from proveout.cases.chances import chance_text
 from proveout.cases.events import FindingAccepted, RepairProven, made
 from proveout.cases.names import find_outcome, find_step
 from proveout.cases.repair_work import suspect_of
 from proveout.diagnosis import Belief
 from proveout.diagnosis.advice import CONCLUDED
+from proveout.diagnosis.chances import chance_text
 from proveout.diagnosis.evidence import OutcomeSeen
 from proveout.errors import BlockedError
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from proveout.cases.chances import chance_text
+from proveout.diagnosis.chances import chance_text
 
 __all__ = ["bold", "columns", "labelled", "minutes", "money", "paragraph", "suspects"]
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from proveout.cases.chances import chance_text
 from proveout.circuits.repairs import NO_FAULT_NOW, NONE_OF_THESE
 from proveout.cli.lines import bold, columns, labelled, minutes, money, paragraph, suspects
+from proveout.diagnosis.chances import chance_text
 
 __all__ = ["next_lines"]
 

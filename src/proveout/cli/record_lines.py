@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from proveout.cases.chances import chance_text
 from proveout.cli.lines import bold, labelled, minutes, money, paragraph
+from proveout.diagnosis.chances import chance_text
 
 __all__ = ["effect_lines", "record_lines"]
 

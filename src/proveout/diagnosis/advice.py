@@ -11,6 +11,7 @@ from proveout.circuits.repairs import access_closure
 from proveout.diagnosis.advice_model import Advice, Leads, Opinion, Possible, Shop, StepAdvice
 from proveout.diagnosis.authorised import chance_authorised
 from proveout.diagnosis.belief import Belief
+from proveout.diagnosis.chances import chance_text
 from proveout.diagnosis.decision import Decision, build_decision, disturbance
 from proveout.diagnosis.doubt import doubt_text
 from proveout.diagnosis.faults import NO_FAULT_NOW, NONE_OF_THESE
@@ -204,7 +205,7 @@ def _reasons(steps: Sequence[StepAdvice], found: Plan, belief: Belief) -> list[s
 def _test_reason(step: StepAdvice, open_bits: float) -> str:
     share = step.information_bits / open_bits if open_bits > 0 else 0.0
     return (
-        f"For {step.money:.2f} it is expected to settle {share:.0%} of what is open; "
+        f"For {step.money:.2f} it is expected to settle {chance_text(share)} of what is open; "
         f"the case is then expected to cost {step.cost_to_end:.0f} to its end."
     )
 
@@ -213,13 +214,9 @@ def _repair_reason(belief: Belief, step: StepAdvice) -> str:
     likeliest = belief.likeliest_fault(step.name)
     likeliest = f" Most likely: {likeliest}." if likeliest else ""
     return (
-        f"It is the cause with probability {_percent(belief.probability(step.name))}.{likeliest} "
+        f"It is the cause with probability {chance_text(belief.probability(step.name))}.{likeliest} "
         f"Repaired first, the case is expected to cost {step.cost_to_end:.0f} to its end."
     )
-
-
-def _percent(chance: float) -> str:
-    return "over 99.9 %" if chance > 0.999 else f"{chance:.1%}" if chance > 0.9 else f"{chance:.0%}"
 
 
 def _stop_reason(belief: Belief, ranked: Sequence[Alternative]) -> str:
@@ -233,10 +230,10 @@ def _stop_reason(belief: Belief, ranked: Sequence[Alternative]) -> str:
     if suspect.name == NO_FAULT_NOW:
         return "There is no fault present now. More testing at rest finds nothing: return it with advice, or road test."
     if chance >= CONCLUDED:
-        return f"{suspect.title} is the cause with probability {_percent(chance)}. Repair it and prove it."
+        return f"{suspect.title} is the cause with probability {chance_text(chance)}. Repair it and prove it."
     tests = any(a.action.kind == "test" for a in ranked)
     rest = "no test left is worth its price" if tests else "no test is left"
-    return f"{suspect.title} has only {chance:.0%}, but {rest}: repairing it first is the cheapest way on."
+    return f"{suspect.title} has only {chance_text(chance)}, but {rest}: repairing it first is the cheapest way on."
 
 
 def consequence(before: Belief, after: Belief) -> Consequence:
@@ -254,5 +251,5 @@ def _sentence(out: Sequence[str], raised: Sequence[Opinion]) -> str:
     if out:
         parts.append("Rules out: " + ", ".join(out) + ".")
     if raised:
-        parts.append("Now more likely: " + ", ".join(f"{o.title} ({o.probability:.0%})" for o in raised) + ".")
+        parts.append("Now more likely: " + ", ".join(f"{o.title} ({chance_text(o.probability)})" for o in raised) + ".")
     return " ".join(parts) or "Changes little."

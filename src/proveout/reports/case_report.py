@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from proveout.cases.case_state import CaseState
-from proveout.cases.chances import chance_text
 from proveout.cases.events import Closed, RepairNoted
 from proveout.cases.history import believe, histories
 from proveout.cases.model_cache import meter_of
@@ -17,6 +16,7 @@ from proveout.circuits.colours import colour_text, parse_colours
 from proveout.circuits.harness import expected_cavities
 from proveout.diagnosis import Belief, Model
 from proveout.diagnosis.advice import CONCLUDED
+from proveout.diagnosis.chances import chance_text
 from proveout.reports.case_cautions import cautions_kept
 from proveout.reports.case_evidence import belief_course, evidence_rows, written_time
 from proveout.reports.report_data import CostRow, Fact, HarnessRow, ProofRow, ReportData

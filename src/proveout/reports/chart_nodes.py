@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from proveout.circuits.schema import Circuit
+from proveout.diagnosis.chances import chance_text
 from proveout.diagnosis.chart import Chart, ChartEnd, ChartStep
 from proveout.reports.chart_tree import ChartNode
 
@@ -56,6 +57,6 @@ def _leads(circuit: Circuit, name: str) -> str:
 
 
 def _end(node: ChartEnd) -> ChartNode:
-    left = tuple(f"{o.probability:.0%} {o.title}" for o in node.left)
+    left = tuple(f"{chance_text(o.probability)} {o.title}" for o in node.left)
     kind: Literal["finding", "stop"] = "finding" if node.suspect else "stop"
     return ChartNode(str(node.number), (node.title, *(left if len(left) > 1 else ())), kind)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import combinations
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from proveout.reports.schematic.channels import CLEAR, Routing, route
@@ -37,6 +37,7 @@ def _levels(routing: Routing) -> list[tuple[str, float, float, float]]:
     return found + [(link.net, link.height, float(link.first), float(link.last)) for link in routing.links]
 
 
+@settings(deadline=None)
 @given(_channels())
 def test_no_two_nets_ever_lie_on_one_another(pins: Pins) -> None:
     routing = route(pins)
@@ -48,6 +49,7 @@ def test_no_two_nets_ever_lie_on_one_another(pins: Pins) -> None:
             assert first.heights[-1] < second.heights[0] or second.heights[-1] < first.heights[0]
 
 
+@settings(deadline=None)
 @given(_channels())
 def test_every_pin_of_every_net_is_reached(pins: Pins) -> None:
     routing = route(pins)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from proveout.reports.schematic.rows import Rows
@@ -36,6 +36,7 @@ def test_a_bound_forbids_a_row_that_would_be_drawn_too_far_out() -> None:
     assert not rows.align("b", "d")
 
 
+@settings(deadline=None)
 @given(
     st.lists(st.tuples(st.integers(0, 9), st.integers(0, 9), st.integers(1, 60)), max_size=20),
     st.lists(st.tuples(st.integers(0, 9), st.integers(0, 9)), max_size=10),

@@ -97,6 +97,25 @@ def test_the_fault_has_a_word_a_ring_and_a_cross(fault: str) -> None:
     assert place.y0 <= rings[0].y <= place.y1
 
 
+def test_a_short_joins_what_it_shorts_and_changes_no_ground_sign() -> None:
+    """A short between two wires of the thermostat is drawn between them; the low reference stays a line."""
+    circuit = ready_circuit("heated-thermostat")
+    sound = set(_words(lay_out(circuit)))
+    faulty = set(_words(lay_out(circuit, fault="reference_low")))
+    assert sound <= faulty
+    assert "g h" not in faulty
+
+
+def test_a_symbol_on_one_spine_keeps_all_its_lines_at_one_edge() -> None:
+    """With this short the target stands beyond the sensor; the sensor's output must still reach its port."""
+    drawing = lay_out(CRANK, fault="ref_to_feed")
+    place = drawing.places["sensor"]
+    ends = [p for line in _lines_at(drawing, "sens_out") for p in line.points]
+    assert any(place.x0 <= x <= place.x1 and place.y0 <= y <= place.y1 for x, y in ends)
+    outside = [x for x, _ in ends if x < place.x0 - 1 or x > place.x1 + 1]
+    assert len({x < place.x0 for x in outside if abs(x - place.x0) < 60}) == 1
+
+
 def test_without_a_fault_nothing_is_marked() -> None:
     assert not any("FAULT" in word for word in _words(lay_out(CRANK)))
 

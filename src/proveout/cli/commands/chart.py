@@ -10,7 +10,6 @@ from typing import Any, Literal
 
 import click
 
-from proveout.cases.chances import chance_text
 from proveout.cases.history import believe
 from proveout.cases.twins.chart_twin import chart_twin, proof_twin
 from proveout.circuits.library import chart_names, ready_chart
@@ -25,6 +24,7 @@ from proveout.cli.progress import shown
 from proveout.cli.workplace import Workplace, with_workplace
 from proveout.diagnosis import Belief
 from proveout.diagnosis.advice_model import Shop
+from proveout.diagnosis.chances import chance_text
 from proveout.diagnosis.chart import Chart, derive_chart
 from proveout.diagnosis.proof import ChartProof, prove_chart
 from proveout.diagnosis.service import service_tree

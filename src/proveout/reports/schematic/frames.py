@@ -94,8 +94,10 @@ def _connector(grid: Grid, group: Group, circuit: Circuit, marks: Marks) -> Fram
     widest = max(text_width(line, SIZE, bold=True) for line in [*title, *tags])
     width = max(2 * CONNECTOR_HALF + (GAP if apart else 0.0), widest) + 4.0
     lift = 20.0 if any(tags) else 0.0
-    pitch = (24.0 + lift,) * (len(members) - 1)
-    return Frame(width, LINE * len(title) + 6.0, 12.0 + lift, 13.0, pitch, tuple(title), tag=max(tags))
+    cells = [grid.cells[cell] for cell in group.cells]
+    room = [SIGN_BELOW if cell.left in grid.signs or cell.right in grid.signs else 13.0 for cell in cells]
+    pitch = tuple(below + 11.0 + lift for below in room[:-1])
+    return Frame(width, LINE * len(title) + 6.0, 12.0 + lift, room[-1], pitch, tuple(title), tag=max(tags))
 
 
 def _lying(grid: Grid, group: Group, circuit: Circuit, marks: Marks) -> Frame:
@@ -191,8 +193,9 @@ _SHOWN: Mapping[str, tuple[str, str]] = {
 
 def _value_line(part: Part) -> str:
     if part.kind == "current_sink":
-        levels = dict.fromkeys(f"{1e3 * quantity(part, name):g}" for name in ("low_current", "high_current"))
-        return f"{' / '.join(levels)} mA"
+        levels = [quantity(part, name) for name in ("low_current", "high_current")]
+        words = dict.fromkeys(f"{1e3 * level:g}" for level in levels if abs(level) < float("inf"))
+        return f"{' / '.join(words)} mA" if words else ""
     if part.kind == "control_input":
         pull_up = quantity(part, "pull_up")
         return f"pull-up {_engineering(pull_up)}Ω" if pull_up < float("inf") else ""

@@ -184,17 +184,35 @@ def _add_connector(grid: Grid, entity: Entity, at: Column) -> None:
 
 
 def _add_unit(grid: Grid, entity: Entity, at: Column, sides: Mapping[str, Side]) -> None:
+    inner = _edges(entity, sides)
     ports = [
-        Cell(f"{entity.name}|{net}", entity.name, **{sides[net]: net})
+        Cell(f"{entity.name}|{net}", entity.name, **{inner[net]: net})
         for net in _in_order(entity)
         if net in entity.nets
     ]
     grid.add(Group(entity.name, "unit", at, [c.name for c in ports], entity=entity), ports)
-    taken = list(sides.values())
-    usual: Side = "right" if taken.count("right") > taken.count("left") or not taken else "left"
     for piece in entity.pieces:
-        inner = {net: sides.get(net, usual) for net in piece.nets.values()}
-        _add_piece(grid, piece, f"{entity.name}/{piece.name}", ("inner", entity.name), inner, None)
+        own = {net: inner[net] for net in piece.nets.values()}
+        _add_piece(grid, piece, f"{entity.name}/{piece.name}", ("inner", entity.name), own, None)
+
+
+def _edges(entity: Entity, sides: Mapping[str, Side]) -> dict[str, Side]:
+    """Return the side on which each net of a unit runs: all nets of a symbol that hangs on one spine on one side."""
+    usual = _more(list(sides.values()))
+    bundles: list[set[str]] = [{net} for net in _in_order(entity)]
+    for piece in entity.pieces:
+        if len(piece.nets) > 2 and piece.kind != "relay":
+            touched = [bundle for bundle in bundles if bundle & set(piece.nets.values())]
+            bundles = [bundle for bundle in bundles if bundle not in touched] + [set().union(*touched)]
+    found: dict[str, Side] = {}
+    for bundle in bundles:
+        ported = [sides[net] for net in sorted(bundle) if net in sides]
+        found |= dict.fromkeys(bundle, _more(ported) if ported else usual)
+    return found
+
+
+def _more(sides: list[Side]) -> Side:
+    return "right" if not sides or sides.count("right") > sides.count("left") else "left"
 
 
 def _in_order(entity: Entity) -> list[str]:
@@ -218,7 +236,7 @@ def _add_piece(
     usual: Side = known[0] if known else "right"
     if known.count("left") > known.count("right"):
         usual = "left"
-    if piece.kind != "relay":
+    if piece.kind != "relay" and at[0] == "outer":
         placed = dict.fromkeys(piece.nets.values(), usual)
     cells = {
         terminal: Cell(

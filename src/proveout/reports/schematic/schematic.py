@@ -105,7 +105,7 @@ def lay_out(
 
 def _grid(circuit: Circuit, part: str) -> Grid:
     parts = pieces(circuit, part or None)
-    signs = ground_signs(circuit, parts)
+    signs = ground_signs(circuit, pieces(circuit, None))
     found = entities(circuit, parts, signs)
     start = root(circuit, found)
     found = turned(found, start)

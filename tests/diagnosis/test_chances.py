@@ -2,7 +2,7 @@
 
 import pytest
 
-from proveout.cases.chances import chance_text
+from proveout.diagnosis.chances import chance_text
 
 
 @pytest.mark.parametrize(
