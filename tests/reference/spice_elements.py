@@ -111,7 +111,7 @@ def _control_input(name: str, n: Sequence[str], v: Values, on: bool) -> Lines:
 
 def _lamp(name: str, n: Sequence[str], v: Values, on: bool) -> Lines:
     # At rated voltage V the filament has V^2/P, cold 1/ratio of it; current = u / cold (1 + (u/k)^2)^-0.225.
-    rated, ratio = v["rated_voltage"], v["cold_ratio"]
+    rated, ratio = v["rated_voltage"], v["hot_over_cold"]
     cold = rated**2 / v["power"] / ratio + v["extra"]
     if not math.isfinite(cold):
         return []

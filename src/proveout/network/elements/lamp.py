@@ -13,8 +13,8 @@ __all__ = ["LAMP"]
 
 def _expand(v: Values, on: bool) -> tuple[tuple[Array | float, ...], ...]:
     hot = v["rated_voltage"] ** 2 / v["power"]
-    knee = v["rated_voltage"] / np.sqrt(v["cold_ratio"] ** (1.0 / POWER) - 1.0)
-    return ((conductance(hot / v["cold_ratio"] + v["extra"]), knee),)
+    knee = v["rated_voltage"] / np.sqrt(v["hot_over_cold"] ** (1.0 / POWER) - 1.0)
+    return ((conductance(hot / v["hot_over_cold"] + v["extra"]), knee),)
 
 
 LAMP = Element(
@@ -24,7 +24,7 @@ LAMP = Element(
     parameters={
         "rated_voltage": Parameter("V", "rated voltage", 12.0, low=0.1),
         "power": Parameter("W", "power at rated voltage", 5.0, low=1e-3),
-        "cold_ratio": Parameter("1", "hot over cold resistance", 10.0, low=1.01),
+        "hot_over_cold": Parameter("1", "hot over cold resistance", 10.0, low=1.01),
         "extra": Parameter("ohm", "resistance added cold by damage", 0.0),
     },
     branches=(Branch("lamp", ("a", "b")),),
