@@ -64,6 +64,13 @@ def test_every_value_of_a_ready_circuit_has_a_source(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", NAMES)
+def test_every_measurement_and_set_up_has_a_title_with_a_capital(name: str) -> None:
+    circuit = ready_circuit(name)
+    titles = {key: entry.title for key, entry in (*circuit.measurements.items(), *circuit.setups.items())}
+    assert {key: title for key, title in titles.items() if not title[:1].isupper()} == {}
+
+
+@pytest.mark.parametrize("name", NAMES)
 def test_a_ready_circuit_fits_the_json_schema(name: str) -> None:
     validator = jsonschema.Draft202012Validator(circuit_json_schema())
     data = read_marked(ready_text(name), name).data
