@@ -86,7 +86,7 @@ class ComingVehicle(TruthVehicle):
 
 @dataclass(frozen=True)
 class Conclusion:
-    """What was concluded of one vehicle: `truth` and `named` are suspects, `weight` is how often such a one comes in."""
+    """What was concluded of one vehicle: `truth` and `named` are suspects, `weight` how often such a one comes in."""
 
     circuit: str
     fault: str
