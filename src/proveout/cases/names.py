@@ -7,7 +7,7 @@ from typing import Literal
 
 from proveout.circuits.finding import choices, closest
 from proveout.circuits.schema import Circuit
-from proveout.diagnosis.steps import Step, steps_of
+from proveout.diagnosis.steps import TRIAL_OUTCOMES, Step, steps_of
 from proveout.errors import InputError
 
 __all__ = ["StepKind", "find_access", "find_outcome", "find_setup", "find_step", "outcomes_of", "pick"]
@@ -19,7 +19,6 @@ _WORDS: Mapping[StepKind, str] = {
     "watch": "behaviour",
     "try": "trial",
 }
-_TRIAL_OUTCOMES = {"cured": "the trouble is gone", "same": "no change"}
 
 
 def pick(name: str, known: Iterable[str], what: str) -> str:
@@ -51,7 +50,7 @@ def outcomes_of(circuit: Circuit, step: Step) -> dict[str, str]:
         return {name: outcome.title for name, outcome in circuit.behaviours[step.name].outcomes.items()}
     if step.kind == "look":
         return dict(circuit.looks[step.name].outcomes)
-    return dict(_TRIAL_OUTCOMES) if step.kind == "try" else {}
+    return dict(TRIAL_OUTCOMES) if step.kind == "try" else {}
 
 
 def find_outcome(circuit: Circuit, step: Step, name: str) -> str:

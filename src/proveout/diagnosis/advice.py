@@ -20,6 +20,7 @@ from proveout.diagnosis.model import Model
 from proveout.diagnosis.pairs import with_pairs
 from proveout.diagnosis.planner import Alternative, Plan, marginal_cost, plan
 from proveout.diagnosis.results import possible_results, ruled_out
+from proveout.diagnosis.steps import TRIAL_OUTCOMES
 
 __all__ = ["CONCLUDED", "Consequence", "advise", "consequence"]
 
@@ -127,7 +128,7 @@ def _repair_results(belief: Belief, suspect: str, chance: float) -> tuple[Possib
     rest = max(1.0 - chance, 1e-12)
     others = tuple(Opinion(o.suspect, o.title, o.probability / rest) for o in left if o.probability / rest > 0.01)
     return (
-        Possible("The fault is gone", chance, (), ()),
+        Possible(TRIAL_OUTCOMES["cured"], chance, (), ()),
         Possible("The fault is still there", 1.0 - chance, others, ()),
     )
 

@@ -13,7 +13,7 @@ from proveout.diagnosis.belief import SLIP, Belief
 from proveout.diagnosis.evidence import BandSeen, Evidence, OutcomeSeen
 from proveout.diagnosis.model import Model
 from proveout.diagnosis.outcomes import step_outcomes
-from proveout.diagnosis.steps import SEEN_AS, Step
+from proveout.diagnosis.steps import SEEN_AS, TRIAL_OUTCOMES, Step
 from proveout.instruments import Function, describe
 from proveout.network.laws import Array
 
@@ -261,4 +261,4 @@ def _title(model: Model, step: Step, outcome: str) -> str:
         return model.circuit.behaviours[step.name].outcomes[outcome].title
     if step.kind == "look":
         return model.circuit.looks[step.name].outcomes[outcome]
-    return "The fault is gone" if outcome == "cured" else "No change"
+    return TRIAL_OUTCOMES[outcome]

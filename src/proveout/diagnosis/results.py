@@ -14,7 +14,7 @@ from proveout.diagnosis.limits import sound_band
 from proveout.diagnosis.model import Model
 from proveout.diagnosis.outcomes import Outcomes, reading_outcomes, step_outcomes
 from proveout.diagnosis.particles import Particles
-from proveout.diagnosis.steps import Step
+from proveout.diagnosis.steps import TRIAL_OUTCOMES, Step
 from proveout.instruments import Function, describe
 from proveout.network.laws import Array
 
@@ -150,4 +150,4 @@ def _title(model: Model, step: Step, outcome: str) -> str:
         return model.circuit.behaviours[step.name].outcomes[outcome].title
     if step.kind == "look":
         return model.circuit.looks[step.name].outcomes[outcome]
-    return "The fault is gone" if outcome == "cured" else "No change"
+    return TRIAL_OUTCOMES[outcome]

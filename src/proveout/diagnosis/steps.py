@@ -9,11 +9,13 @@ from typing import Literal
 from proveout.circuits.repairs import access_closure
 from proveout.circuits.schema import Circuit
 
-__all__ = ["SEEN_AS", "Step", "steps_of"]
+__all__ = ["SEEN_AS", "TRIAL_OUTCOMES", "Step", "steps_of"]
 
 Seen = Literal["behaviour", "look", "trial"]
 SEEN_AS: Mapping[str, Seen] = {"watch": "behaviour", "look": "look", "try": "trial"}
 """How the outcome of a step of each kind enters the evidence."""
+TRIAL_OUTCOMES: Mapping[str, str] = {"cured": "The fault is gone", "same": "No change"}
+"""What a trial may show, by the name of the outcome."""
 
 
 @dataclass(frozen=True)
@@ -62,7 +64,8 @@ def _measurements(circuit: Circuit) -> Iterable[Step]:
         needs = [*m.access, *(a for p in points for a in p.access), *_setup_access(circuit, m.setup)]
         needs += [a for c in sorted(connectors) for a in circuit.connectors[c].access]
         access = access_closure(circuit, needs)
-        cautions = _cautions(circuit, m.cautions, m.setup)
+        own = [*m.cautions, *(["no-ohms-live"] if m.function == "ohms" else [])]
+        cautions = _cautions(circuit, own, m.setup)
         title = m.title or name
         yield Step("measure", name, title, m.setup, m.minutes, 0.0, access, connectors, cautions)
 
