@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from proveout.cases.case_state import CaseState
 from proveout.circuits.colours import colour_text
 from proveout.circuits.harness import HarnessComparison, expected_cavities
 from proveout.circuits.schema import Circuit
+from proveout.diagnosis.evidence import Evidence, ReadingTaken
 from proveout.diagnosis.steps import Step
 from proveout.errors import BlockedError
+from proveout.instruments import check_ohms_safe
 
-__all__ = ["check_open", "check_probing", "harness_command", "put_right_command", "unchecked"]
+__all__ = ["check_dead", "check_open", "check_probing", "harness_command", "put_right_command", "unchecked"]
 
 
 def unchecked(state: CaseState, connectors: frozenset[str]) -> tuple[str, ...]:
@@ -38,6 +42,26 @@ def check_probing(state: CaseState, step: Step) -> None:
             f"no probing at {connector} before its colours were compared with the sheet: type "
             f"'{harness_command(state.circuit, connector)}', each cavity with the colours that you see"
         )
+
+
+def check_dead(circuit: Circuit, evidence: Sequence[Evidence], step: Step) -> None:
+    """Check that an ohms test is not put where this case has measured a voltage in the same set-up.
+
+    Raises
+    ------
+    BlockedError
+        The last voltage read between the same two places is too high for an ohms test.
+    """
+    ohms = circuit.measurements.get(step.name) if step.kind == "measure" else None
+    if ohms is None or ohms.function != "ohms":
+        return
+    places = {circuit.points[ohms.red].node, circuit.points[ohms.black].node}
+    for taken in reversed([e for e in evidence if isinstance(e, ReadingTaken) and e.reading.value is not None]):
+        volts = circuit.measurements[taken.measurement]
+        same = volts.function == "volts_dc" and volts.setup == ohms.setup
+        if same and {circuit.points[volts.red].node, circuit.points[volts.black].node} == places:
+            check_ohms_safe(taken.reading.value or 0.0, step.title)
+            return
 
 
 def check_open(state: CaseState) -> None:

@@ -8,7 +8,7 @@ from proveout.cases.case_state import CaseState
 from proveout.cases.events import ReadingNoted
 from proveout.cases.model_cache import meter_of
 from proveout.cases.names import find_step
-from proveout.cases.permission import check_probing
+from proveout.cases.permission import check_dead, check_probing
 from proveout.cli.effect import effect_twin
 from proveout.cli.options import AMOUNT, JobCommand, say
 from proveout.cli.record_lines import effect_lines
@@ -41,7 +41,9 @@ def reading(place: Workplace, what: tuple[str, ...], wiggled: bool, minutes: flo
     """
     state = place.state()
     measurement, typed = _split(state, [word.replace("\u2212", "-") for word in what])
-    check_probing(state, find_step(state.circuit, measurement, ("measure",)))
+    step = find_step(state.circuit, measurement, ("measure",))
+    check_probing(state, step)
+    check_dead(state.circuit, state.evidence, step)
     function = Function(state.circuit.measurements[measurement].function)
     taken = parse_reading(typed, function, meter_of(state))
     done = place.record(ReadingNoted.of(measurement, typed, taken, minutes, disturbed=wiggled))
