@@ -13,11 +13,14 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from proveout.circuits.schema import Circuit
 from proveout.diagnosis.belief import Belief
 from proveout.diagnosis.chart_cost import cost_from_end, cured_for_good, known_weight
 from proveout.diagnosis.chart_model import Chart, ChartEnd, ChartStep, after_step, walk
+from proveout.diagnosis.faults import Fault
 from proveout.diagnosis.model import Model
 from proveout.diagnosis.repair_chain import MINUTES, MONEY, RepairPrices, repair_prices
+from proveout.diagnosis.severity_text import severity_span, severity_unit
 from proveout.network.laws import Array
 
 __all__ = ["OUTSIDE", "ChartProof", "FaultProof", "Missed", "Severity", "missed_faults", "prove_chart"]
@@ -46,12 +49,13 @@ class Severity:
 
 @dataclass(frozen=True)
 class FaultProof:
-    """What a chart does with one fault mode, severity by severity."""
+    """What a chart does with one fault mode, severity by severity; `unit` is that of the severities' values."""
 
     reference: str
     title: str
     suspect: str
     severities: tuple[Severity, ...]
+    unit: str = ""
 
     @property
     def cured(self) -> float:
@@ -97,7 +101,10 @@ class ChartProof:
 
 @dataclass(frozen=True)
 class Missed:
-    """A fault that a chart does not find over a span of severities, and the finding that stands in its place."""
+    """A fault that a chart does not find over a span of severities, and the finding that stands in its place.
+
+    `span` is the span from `low` to `high` in words, empty for a fault without severities.
+    """
 
     reference: str
     title: str
@@ -105,6 +112,7 @@ class Missed:
     low: float
     high: float
     finding: str
+    span: str
 
 
 @dataclass(frozen=True)
@@ -167,10 +175,14 @@ def missed_faults(proof: ChartProof, beside: ChartProof | None = None) -> tuple[
             else:
                 spans.append([severity])
             previous = n
-        found += [
-            Missed(fault.reference, fault.title, fault.suspect, s[0].value, s[-1].value, s[0].finding) for s in spans
-        ]
+        found += [_missed(fault, span) for span in spans]
     return tuple(found)
+
+
+def _missed(fault: FaultProof, span: Sequence[Severity]) -> Missed:
+    low, high, finding = span[0].value, span[-1].value, span[0].finding
+    shown = severity_span(low, high, fault.unit) if len(fault.severities) > 1 else ""
+    return Missed(fault.reference, fault.title, fault.suspect, low, high, finding, shown)
 
 
 class _Walk:
@@ -238,7 +250,12 @@ def _fault_proofs(
             entries.append(Severity(value, end, per_end[end], finding, float(cured[r])))
         title = " and ".join(f.title for f in variant.faults)
         suspect = model.suspects[h.suspect[rows[0]]].name
-        yield FaultProof(model.references[k], title, suspect, tuple(entries))
+        yield FaultProof(model.references[k], title, suspect, tuple(entries), _unit(model.circuit, variant.faults[0]))
+
+
+def _unit(circuit: Circuit, fault: Fault) -> str:
+    kind = "bridge" if fault.part in circuit.bridges else circuit.parts[fault.part].kind
+    return severity_unit(kind, fault.mode)
 
 
 def _confusable(

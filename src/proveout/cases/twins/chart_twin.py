@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
@@ -21,8 +22,11 @@ def chart_twin(chart: Chart) -> dict[str, Any]:
     }
 
 
-def proof_twin(proof: ChartProof, beside: ChartProof | None = None) -> dict[str, Any]:
-    """Return what a chart was proven to do; `missed` only where `beside`, when it is given, finds the fault."""
+def proof_twin(proof: ChartProof, titles: Mapping[str, str], beside: ChartProof | None = None) -> dict[str, Any]:
+    """Return what a chart was proven to do; `missed` only where `beside`, when it is given, finds the fault.
+
+    `titles` are those of the suspects by name.
+    """
     return {
         "coverage": proof.coverage,
         "expected_minutes": proof.expected_minutes,
@@ -32,18 +36,31 @@ def proof_twin(proof: ChartProof, beside: ChartProof | None = None) -> dict[str,
         "outside": proof.outside,
         "steps": proof.steps,
         "ends": proof.ends,
-        "confusable": [{"suspect": a, "taken_for": b, "probability": chance} for a, b, chance in proof.confusable],
+        "confusable": [
+            {
+                "suspect": a,
+                "title": titles[a],
+                "taken_for": b,
+                "taken_for_title": titles[b],
+                "probability": chance,
+            }
+            for a, b, chance in proof.confusable
+        ],
         "faults": [
             {
                 "reference": fault.reference,
                 "title": fault.title,
                 "suspect": fault.suspect,
                 "cured": fault.cured,
+                "unit": fault.unit,
                 "severities": [asdict(severity) for severity in fault.severities],
             }
             for fault in proof.faults
         ],
-        "missed": [asdict(missed) for missed in missed_faults(proof, beside)],
+        "missed": [
+            {**asdict(missed), "finding_title": titles.get(missed.finding, "")}
+            for missed in missed_faults(proof, beside)
+        ],
     }
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,7 +17,7 @@ from proveout.circuits.schema import Circuit
 from proveout.circuits.service_chart import ServiceChart
 from proveout.cli.circuit_source import read_source
 from proveout.cli.files import write_text
-from proveout.cli.lines import bold, columns, labelled, minutes, money, paragraph
+from proveout.cli.lines import bold, labelled, minutes, money, paragraph
 from proveout.cli.options import JobCommand, say
 from proveout.cli.progress import shown
 from proveout.cli.workplace import Workplace, with_workplace
@@ -33,7 +32,7 @@ from proveout.reports.chart_nodes import chart_nodes
 from proveout.reports.chart_tree import chart_text
 
 _WIDTH = 100
-_MOST_MISSED = 12
+_MOST_SHOWN = 12
 
 
 @dataclass(frozen=True)
@@ -86,12 +85,13 @@ def chart(
         derived = derive_chart(subject.belief, subject.shop, progress=progress)
     proofs = _proofs(derived, subject, listed) if proof or listed else ()
     pages = _drawn(derived, output, paper) if svg else ()
+    titles = {suspect.name: suspect.title for suspect in subject.belief.model.suspects}
     twin = {
         **chart_twin(derived),
         "currency": subject.currency,
         "files": [str(page) for page in pages],
-        "proof": proof_twin(proofs[0], *proofs[1:]) if proofs else None,
-        "service": {"title": listed.title, **proof_twin(proofs[1], proofs[0])} if listed else None,
+        "proof": proof_twin(proofs[0], titles, *proofs[1:]) if proofs else None,
+        "service": {"title": listed.title, **proof_twin(proofs[1], titles, proofs[0])} if listed else None,
     }
     say(twin, lambda data: _lines(data, derived), as_json=place.as_json)
 
@@ -141,19 +141,31 @@ def _proof_lines(title: str, proof: dict[str, Any], currency: str) -> Iterator[s
     cure = f"{minutes(proof['minutes_to_cure'])}, {money(proof['money_to_cure'], currency)} to the repair that cures"
     yield from labelled("To cure", cure)
     yield from labelled("Size", f"{proof['steps']} steps, {proof['ends']} ends")
-    pairs = [(f"{c['suspect']} taken for {c['taken_for']}", chance_text(c["probability"])) for c in proof["confusable"]]
+    yield from _confused(proof["confusable"])
+    yield from _not_found(proof["missed"])
+
+
+def _confused(pairs: list[dict[str, Any]]) -> Iterator[str]:
+    """Yield which suspect is taken for which other, and how probably."""
     if pairs:
         yield "  Cannot tell apart"
-        yield from columns(pairs[:_MOST_MISSED], "    ")
-    if proof["missed"]:
+    for pair in pairs[:_MOST_SHOWN]:
+        chance = f"{chance_text(pair['probability']):>7}"
+        yield from labelled(chance, f"{pair['title']}, taken for: {pair['taken_for_title']}")
+    yield from _more(pairs)
+
+
+def _not_found(missed: list[dict[str, Any]]) -> Iterator[str]:
+    """Yield which faults are missed, over which severities, and what is found instead."""
+    if missed:
         yield "  Does not find"
-        rows = [(m["title"], _missed(m)) for m in proof["missed"]]
-        yield from columns(rows[:_MOST_MISSED], "    ")
-        if len(rows) > _MOST_MISSED:
-            yield f"    and {len(rows) - _MOST_MISSED} more: --json lists them"
+    for fault in missed[:_MOST_SHOWN]:
+        found = f"found as: {fault['finding_title']}" if fault["finding"] else "stops without a finding"
+        yield from paragraph(fault["title"] + (f", {fault['span']}" if fault["span"] else ""), "    ")
+        yield from paragraph(found, "      ")
+    yield from _more(missed)
 
 
-def _missed(missed: dict[str, Any]) -> str:
-    """Return over which severities a fault is missed, and what is found instead."""
-    span = "" if math.isinf(missed["high"]) else f"{missed['low']:.3g} to {missed['high']:.3g}: "
-    return span + (f"found as {missed['finding']}" if missed["finding"] else "stops without a finding")
+def _more(rows: list[dict[str, Any]]) -> Iterator[str]:
+    if len(rows) > _MOST_SHOWN:
+        yield f"    and {len(rows) - _MOST_SHOWN} more: --json lists them"
