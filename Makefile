@@ -50,7 +50,7 @@ test: $(TOOLS) ngspice lint types contracts ## every check but the long ones
 test-long: $(TOOLS) ngspice ## the long checks
 	$(BIN)/pytest -n 2 -m slow
 
-bench: $(TOOLS) ngspice ## measure; ONLY=solver, planner, diagnosis, charts or loop runs one group
+bench: $(TOOLS) ngspice ## measure; ONLY=solver, planner, diagnosis, charts, loop or intermittents runs one group
 	$(BIN)/python -m bench $(ONLY)
 
 lock: $(VENV)/bin/uv ## renew the locked requirement files

@@ -1,4 +1,4 @@
-"""Prints the measurements of one group, or of all: `python -m bench [solver | planner | diagnosis | charts | loop]`."""
+"""Prints the measurements of the groups named, of all without a name: `python -m bench [GROUP ...]`."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import sys
 from collections.abc import Iterator
 from importlib import import_module
 
-GROUPS = ("solver", "planner", "diagnosis", "charts", "loop")
+GROUPS = ("solver", "planner", "diagnosis", "commands", "charts", "loop", "intermittents")
 
 
 def figures(group: str) -> Iterator[tuple[str, float, str]]:
