@@ -43,7 +43,7 @@ def test_following_the_advice_finds_the_feed_wire_and_proves_it(garage: Garage) 
     assert garage.twin("repair", "--minutes", "22", "--parts", "7.5")["phase"] == "repaired"
     assert "Prove the repair: How the lamp burns" in garage.ok("next")
     garage.ok("reading", "lamp_volts", "11.9")
-    assert "cured" in garage.ok("proof", "bright")
+    assert "After the repair: burns brightly. Cured." in garage.ok("proof", "bright")
     assert "The repair is proven" in garage.ok("next")
     garage.ok("close")
     state = garage.twin("show")

@@ -76,8 +76,8 @@ EXPECTED = (
     "4.93 to 5.06 V",
     "Target wheel and air gap",
     "starts at once",
-    "EUR 84.00",
-    "90 min and EUR 250.00",
+    "84.00 EUR",
+    "90 min and 250.00 EUR",
     "Keep clear of rotating parts while cranking.",
     "RD/GY",
     "The terminals of CS were looked at but not measured under load.",
@@ -134,11 +134,11 @@ def test_money_is_minutes_by_the_rate_and_parts() -> None:
     assert total is not None
     assert (total["minutes"], total["labour"], total["parts"], total["money"]) == (
         "48 min",
-        "EUR 76.80",
-        "EUR 7.20",
-        "EUR 84.00",
+        "76.80 EUR",
+        "7.20 EUR",
+        "84.00 EUR",
     )
-    assert (total["planned_minutes"], total["planned_money"]) == ("42.5 min", "EUR 74.00")
+    assert (total["planned_minutes"], total["planned_money"]) == ("42.5 min", "74.00 EUR")
 
 
 def test_an_entry_that_does_not_count_stands_struck_out() -> None:

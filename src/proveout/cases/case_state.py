@@ -149,4 +149,5 @@ class CaseState:
             cannot=frozenset(self.cannot),
             minutes_left=None if minutes is None else minutes - self.minutes,
             money_left=None if money is None else money - self.labour - self.parts,
+            currency=self.opened.currency,
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import singledispatch
 
+from proveout.cases.answers import answered
 from proveout.cases.events import (
     AccessDone,
     AdviceShown,
@@ -77,7 +78,7 @@ def _(event: ReadingNoted, circuit: Circuit) -> str:
 @_text.register
 def _(event: OutcomeNoted, circuit: Circuit) -> str:
     when = " (before it came in)" if event.past else " (wiggled)" if event.disturbed else ""
-    return f"{_step_title(circuit, event.name)}: {_outcome_title(circuit, event.name, event.outcome)}{when}"
+    return answered(_step_title(circuit, event.name), _outcome_title(circuit, event.name, event.outcome)) + when
 
 
 @_text.register
@@ -103,10 +104,10 @@ def _(event: RepairNoted, circuit: Circuit) -> str:
 
 @_text.register
 def _(event: RepairProven, circuit: Circuit) -> str:
-    before = f"{_outcome_title(circuit, event.behaviour, event.before)} before, " if event.before else ""
-    after = _outcome_title(circuit, event.behaviour, event.after)
-    verdict = "cured" if event.cured else "not cured"
-    return f"Proof: {_step_title(circuit, event.behaviour)}: {before}{after} after; {verdict}"
+    title = _step_title(circuit, event.behaviour).rstrip("?")
+    before = f" Before the repair: {_outcome_title(circuit, event.behaviour, event.before)}." if event.before else ""
+    after = f" After the repair: {_outcome_title(circuit, event.behaviour, event.after)}."
+    return f"Proof: {title}.{before}{after} {'Cured' if event.cured else 'Not cured'}."
 
 
 @_text.register

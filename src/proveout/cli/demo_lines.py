@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from proveout.cli.lines import bold, labelled, minutes, money, paragraph
+from proveout.cli.lines import bold, labelled, minutes, paragraph
 from proveout.diagnosis.chances import chance_text
+from proveout.diagnosis.money import money_text
 
 __all__ = ["closing_lines", "opening_lines", "step_lines"]
 
@@ -23,7 +24,7 @@ def opening_lines(twin: Twin) -> Iterator[str]:
     yield from labelled("Codes", ", ".join(twin["codes"]))
     yield from labelled("Circuit", twin["circuit"]["title"])
     left = [minutes(twin["left"]["minutes"])] if twin["left"]["minutes"] is not None else []
-    left += [money(twin["left"]["money"], twin["currency"])] if twin["left"]["money"] is not None else []
+    left += [money_text(twin["left"]["money"], twin["currency"])] if twin["left"]["money"] is not None else []
     yield from labelled("Authorised", ", ".join(left))
 
 
@@ -56,7 +57,7 @@ def closing_lines(twin: Twin) -> Iterator[str]:
     yield ""
     yield bold("Proven and closed.")
     yield from paragraph(twin["closing"])
-    cost = f"{minutes(spent['minutes'])}, {money(spent['money'], case['currency'])} with parts"
+    cost = f"{minutes(spent['minutes'])}, {money_text(spent['money'], case['currency'])} with parts"
     yield from labelled("Spent", cost)
     yield from labelled("Report", twin["files"][0])
     yield from labelled("", twin["files"][1])

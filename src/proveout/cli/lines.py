@@ -10,7 +10,7 @@ import click
 
 from proveout.diagnosis.chances import chance_text
 
-__all__ = ["bold", "columns", "labelled", "minutes", "money", "paragraph", "suspects"]
+__all__ = ["bold", "columns", "labelled", "minutes", "paragraph", "suspects"]
 
 WIDTH = 78
 LABEL = 11
@@ -37,11 +37,6 @@ def paragraph(text: str, indent: str = "  ") -> Iterator[str]:
 def minutes(value: float) -> str:
     """Return minutes as `12 min`, with a decimal below ten."""
     return f"{value:.0f} min" if abs(value) >= 10 or value == int(value) else f"{value:.1f} min"
-
-
-def money(value: float, currency: str = "") -> str:
-    """Return money as `81.50 EUR`."""
-    return f"{value:.2f} {currency}".rstrip()
 
 
 def suspects(opinions: Sequence[Mapping[str, Any]], most: int = SHOWN_SUSPECTS) -> Iterator[str]:

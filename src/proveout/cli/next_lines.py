@@ -6,8 +6,9 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from proveout.circuits.repairs import NO_FAULT_NOW, NONE_OF_THESE
-from proveout.cli.lines import bold, columns, labelled, minutes, money, paragraph, suspects
+from proveout.cli.lines import bold, columns, labelled, minutes, paragraph, suspects
 from proveout.diagnosis.chances import chance_text
+from proveout.diagnosis.money import money_text
 
 __all__ = ["next_lines"]
 
@@ -105,8 +106,8 @@ def _how(step: Twin) -> Iterator[str]:
 
 
 def _cost(step: Twin, currency: str) -> Iterator[str]:
-    now = f"{minutes(step['minutes'])}, {money(step['money'], currency)} now"
-    yield from labelled("Cost", f"{now}; {money(step['cost_to_end'], currency)} expected to the end")
+    now = f"{minutes(step['minutes'])}, {money_text(step['money'], currency)} now"
+    yield from labelled("Cost", f"{now}; {money_text(step['cost_to_end'], currency)} expected to the end")
 
 
 def _results(step: Twin, *, why: bool) -> Iterator[str]:
@@ -141,5 +142,5 @@ def _authorised(advice: Twin) -> Iterator[str]:
 def _others(steps: list[Twin], currency: str) -> Iterator[str]:
     yield "  Or"
     for step in steps:
-        cost = f"{minutes(step['minutes'])}, {money(step['cost_to_end'], currency)} to the end"
+        cost = f"{minutes(step['minutes'])}, {money_text(step['cost_to_end'], currency)} to the end"
         yield from paragraph(f"{_named(step)} ({step['name']}); {cost}", "    ")

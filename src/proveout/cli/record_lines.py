@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from proveout.cli.lines import bold, labelled, minutes, money, paragraph
+from proveout.cli.lines import bold, labelled, minutes, paragraph
 from proveout.diagnosis.chances import chance_text
+from proveout.diagnosis.money import money_text
 
 __all__ = ["effect_lines", "record_lines"]
 
@@ -17,7 +18,7 @@ def record_lines(twin: Twin) -> Iterator[str]:
     """Yield what was noted, what it cost, and what no longer counts because of it."""
     yield bold(f"{twin['number']}  {twin['text']}")
     spent = [minutes(twin["minutes"])] if twin["minutes"] else []
-    spent += [f"parts {money(twin['parts'])}"] if twin["parts"] else []
+    spent += [f"parts {money_text(twin['parts'], twin['currency'])}"] if twin["parts"] else []
     yield from labelled("Taken off", "; ".join(twin["opened_access"]))
     yield from labelled("Spent", ", ".join(spent))
     for entry in twin["no_longer"]:

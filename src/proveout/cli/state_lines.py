@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from proveout.cli.lines import bold, columns, labelled, minutes, money, suspects
+from proveout.cli.lines import bold, columns, labelled, minutes, suspects
+from proveout.diagnosis.money import money_text
 
 __all__ = ["state_lines"]
 
@@ -27,7 +28,7 @@ def state_lines(twin: Mapping[str, Any]) -> Iterator[str]:
     yield from labelled("Vehicle", " ".join(filter(None, [name, vehicle["identification"]])))
     yield from labelled("Order", twin["order"])
     yield from labelled("Concern", twin["concern"])
-    yield from labelled("Complaint", ", ".join(f"{key}: {outcome}" for key, outcome in twin["complaint"].items()))
+    yield from labelled("Complaint", "; ".join(twin["complaint_told"]))
     yield from labelled("Codes", ", ".join(twin["codes"]))
     yield from labelled("Circuit", twin["circuit"]["title"])
     yield from labelled("Taken off", ", ".join(twin["opened_access"]))
@@ -60,8 +61,8 @@ def _cost(twin: Mapping[str, Any]) -> Iterator[str]:
     spent, left, currency = twin["spent"], twin["left"], twin["currency"]
     yield from labelled(
         "Spent",
-        f"{minutes(spent['minutes'])}, {money(spent['money'], currency)} (parts {money(spent['parts'], currency)})",
+        f"{minutes(spent['minutes'])}, {money_text(spent['money'], currency)} (parts {money_text(spent['parts'], currency)})",
     )
     rest = [minutes(left["minutes"])] if left["minutes"] is not None else []
-    rest += [money(left["money"], currency)] if left["money"] is not None else []
-    yield from labelled("Left", ", ".join(rest))
+    rest += [money_text(left["money"], currency)] if left["money"] is not None else []
+    yield from labelled("Authorised", ", ".join(f"{amount} left" for amount in rest))

@@ -17,6 +17,7 @@ from proveout.diagnosis.doubt import doubt_text
 from proveout.diagnosis.faults import NO_FAULT_NOW, NONE_OF_THESE
 from proveout.diagnosis.limits import limit_band, limit_note, sound_band
 from proveout.diagnosis.model import Model
+from proveout.diagnosis.money import money_text
 from proveout.diagnosis.pairs import with_pairs
 from proveout.diagnosis.planner import Alternative, Plan, marginal_cost, plan
 from proveout.diagnosis.results import possible_results, ruled_out
@@ -64,7 +65,7 @@ def advise(belief: Belief, shop: Shop, *, alternatives: int = 5) -> Advice:
     per_minute = shop.labour_rate / 60.0
     parts = float(belief.by_suspect() @ np.array([s.repair.parts for s in model.suspects]))
     steps = [_describe(belief, shop, decision, a) for a in ranked[: alternatives + 1]]
-    reasons = _reasons(steps, found, belief)
+    reasons = _reasons(steps, found, belief, shop.currency)
     named = [replace(step, why=why) for step, why in zip(steps, reasons, strict=True)]
     return Advice(
         best=named[0],
@@ -187,36 +188,37 @@ def _leads(model: Model, measurement: str) -> Leads:
     return Leads(m.red, m.black, titles.get(m.red, ""), titles.get(m.black, ""), m.function, m.through)
 
 
-def _reasons(steps: Sequence[StepAdvice], found: Plan, belief: Belief) -> list[str]:
+def _reasons(steps: Sequence[StepAdvice], found: Plan, belief: Belief, currency: str) -> list[str]:
     best = steps[0]
     other = min((s.cost_to_end for s in steps[1:]), default=best.cost_to_end)
     chances = belief.by_suspect()
     open_bits = float(-np.sum(chances * np.log2(np.maximum(chances, 1e-300))))
     reasons = []
     for step in steps:
-        text = _repair_reason(belief, step) if step.kind == "repair" else _test_reason(step, open_bits)
+        repair = step.kind == "repair"
+        text = _repair_reason(belief, step, currency) if repair else _test_reason(step, open_bits, currency)
         if step is best and other - step.cost_to_end > LEAD * max(step.cost_to_end, 1.0):
-            text += f" The next best step would cost {other - step.cost_to_end:.0f} more."
+            text += f" The next best step would cost {money_text(other - step.cost_to_end, currency)} more."
         reasons.append(text)
     if found.exact:
         reasons[0] += " No plan can do better."
     return reasons
 
 
-def _test_reason(step: StepAdvice, open_bits: float) -> str:
+def _test_reason(step: StepAdvice, open_bits: float, currency: str) -> str:
     share = step.information_bits / open_bits if open_bits > 0 else 0.0
     return (
-        f"For {step.money:.2f} it is expected to settle {chance_text(share)} of what is open; "
-        f"the case is then expected to cost {step.cost_to_end:.0f} to its end."
+        f"For {money_text(step.money, currency)} it is expected to settle {chance_text(share)} of what is open; "
+        f"the case is then expected to cost {money_text(step.cost_to_end, currency)} to its end."
     )
 
 
-def _repair_reason(belief: Belief, step: StepAdvice) -> str:
+def _repair_reason(belief: Belief, step: StepAdvice, currency: str) -> str:
     likeliest = belief.likeliest_fault(step.name)
     likeliest = f" Most likely: {likeliest}." if likeliest else ""
     return (
         f"It is the cause with probability {chance_text(belief.probability(step.name))}.{likeliest} "
-        f"Repaired first, the case is expected to cost {step.cost_to_end:.0f} to its end."
+        f"Repaired first, the case is expected to cost {money_text(step.cost_to_end, currency)} to its end."
     )
 
 

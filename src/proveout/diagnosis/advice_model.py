@@ -28,6 +28,8 @@ class Shop:
         Measurements, looks, behaviours and trials that cannot be done on this vehicle.
     minutes_left, money_left : float or None
         What the customer authorised, less what is spent.
+    currency : str
+        Written behind money.
     """
 
     labour_rate: float = 90.0
@@ -38,6 +40,7 @@ class Shop:
     cannot: frozenset[str] = frozenset()
     minutes_left: float | None = None
     money_left: float | None = None
+    currency: str = ""
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import UTC, datetime
 
+from proveout.cases.answers import answered
 from proveout.cases.case_state import CaseState
 from proveout.cases.corrections import fates
 from proveout.cases.entry_text import entry_text
@@ -53,7 +54,7 @@ def belief_course(
 
 def _label(row: HistoryRow, circuit: Circuit) -> str:
     title, reading = _told(row.entry.event, circuit)
-    return f"{title}: {reading}"
+    return answered(title, reading)
 
 
 def _chance(row: HistoryRow, suspect: str) -> float:

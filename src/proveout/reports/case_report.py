@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from proveout.cases.answers import complaint_told
 from proveout.cases.case_state import CaseState
 from proveout.cases.events import Closed, RepairNoted
 from proveout.cases.history import believe, histories
@@ -135,10 +136,7 @@ def _correction(state: CaseState) -> str:
 
 def _concern(state: CaseState) -> str:
     told = [state.opened.concern] if state.opened.concern else []
-    for name, outcome in state.opened.complaint.items():
-        behaviour = state.circuit.behaviours.get(name)
-        if behaviour is not None and outcome in behaviour.outcomes:
-            told.append(f"{behaviour.title}: {behaviour.outcomes[outcome].title}")
+    told += complaint_told(state.opened.complaint, state.circuit)
     return ". ".join(text.rstrip(".") for text in told) + ("." if told else "")
 
 

@@ -6,6 +6,7 @@ from typing import TypedDict
 
 import numpy as np
 
+from proveout.diagnosis.money import money_text
 from proveout.reports.belief_plot import draw_belief
 from proveout.reports.reading_strip import draw_reading_strip
 from proveout.reports.report_data import CostRow, EvidenceRow, ReportData
@@ -162,7 +163,7 @@ def _belief(data: ReportData) -> str:
 
 
 def _money(amount: float, data: ReportData) -> str:
-    return f"{data.currency} {amount:,.2f}".strip()
+    return money_text(amount, data.currency)
 
 
 def _minutes(minutes: float) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
 
+from proveout.cases.answers import complaint_told
 from proveout.cases.case_state import CaseState
 from proveout.cases.corrections import fates, standing
 from proveout.cases.desk import Recorded
@@ -33,6 +34,7 @@ def state_twin(case: int, state: CaseState, suspects: Sequence[Opinion] = ()) ->
         "vehicle": state.opened.vehicle.model_dump(),
         "concern": state.opened.concern,
         "complaint": dict(state.opened.complaint),
+        "complaint_told": list(complaint_told(state.opened.complaint, state.circuit)),
         "codes": list(state.opened.codes),
         "circuit": {"name": state.circuit.name, "title": state.circuit.title},
         "spent": {
@@ -143,6 +145,7 @@ def recorded_twin(case: int, done: Recorded) -> dict[str, Any]:
         "text": entry_text(done.stored.event, done.after.circuit),
         "minutes": spent.minutes if spent else 0.0,
         "parts": spent.parts if spent else 0.0,
+        "currency": done.after.opened.currency,
         "opened_access": [done.after.circuit.access[name].title for name in spent.opened] if spent else [],
         "phase": done.after.phase,
         "no_longer": [

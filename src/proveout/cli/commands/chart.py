@@ -17,7 +17,7 @@ from proveout.circuits.schema import Circuit
 from proveout.circuits.service_chart import ServiceChart
 from proveout.cli.circuit_source import read_source
 from proveout.cli.files import write_text
-from proveout.cli.lines import bold, labelled, minutes, money, paragraph
+from proveout.cli.lines import bold, labelled, minutes, paragraph
 from proveout.cli.options import JobCommand, say
 from proveout.cli.progress import shown
 from proveout.cli.workplace import Workplace, with_workplace
@@ -25,6 +25,7 @@ from proveout.diagnosis import Belief
 from proveout.diagnosis.advice_model import Shop
 from proveout.diagnosis.chances import chance_text
 from proveout.diagnosis.chart import Chart, derive_chart
+from proveout.diagnosis.money import money_text
 from proveout.diagnosis.proof import ChartProof, prove_chart
 from proveout.diagnosis.service import service_tree
 from proveout.reports.chart_drawing import draw_chart
@@ -138,7 +139,9 @@ def _proof_lines(title: str, proof: dict[str, Any], currency: str) -> Iterator[s
     yield bold(title)
     yield from labelled("Finds", f"the right repair in {chance_text(proof['coverage'])} of the faults, by frequency")
     yield from labelled("Takes", f"{minutes(proof['expected_minutes'])} to its end on average")
-    cure = f"{minutes(proof['minutes_to_cure'])}, {money(proof['money_to_cure'], currency)} to the repair that cures"
+    cure = (
+        f"{minutes(proof['minutes_to_cure'])}, {money_text(proof['money_to_cure'], currency)} to the repair that cures"
+    )
     yield from labelled("To cure", cure)
     yield from labelled("Size", f"{proof['steps']} steps, {proof['ends']} ends")
     yield from _confused(proof["confusable"])

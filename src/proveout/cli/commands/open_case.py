@@ -100,7 +100,7 @@ def _meter_text(meter: Path | None) -> str:
 def _lines(twin: dict[str, Any]) -> Iterator[str]:
     yield bold(f"Case {twin['case']} is open: {twin['circuit']['title']}")
     yield from labelled("Concern", twin["concern"])
-    yield from labelled("Complaint", ", ".join(f"{name}: {outcome}" for name, outcome in twin["complaint"].items()))
+    yield from labelled("Complaint", "; ".join(twin["complaint_told"]))
     yield from labelled("Codes", ", ".join(twin["codes"]))
     if not twin["complaint"]:
         yield from labelled("Note", "no complaint was given; 'proveout saw NAME OUTCOME --past' adds one")
