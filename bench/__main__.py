@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Iterator
 from importlib import import_module
@@ -20,6 +21,7 @@ def main(arguments: list[str]) -> int:
     if unknown:
         print(f"no group '{unknown[0]}'; there are: {', '.join(GROUPS)}", file=sys.stderr)
         return 2
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the program itself does
     for group in arguments or GROUPS:
         for name, value, unit in figures(group):
             print(f"{name} {value:.5g} {unit}", flush=True)

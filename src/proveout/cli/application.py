@@ -113,4 +113,6 @@ def application() -> None:
 
 def main() -> None:
     """Run the program."""
+    # The arrays are small: threads of the linear algebra library cost a second of start-up and gain nothing.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     application()
