@@ -55,7 +55,7 @@ def test_a_repair_that_does_not_help_is_evidence_and_the_job_goes_on(garage: Gar
     garage.lamp()
     garage.ok("repair", "lamp")
     before = {o["suspect"]: o["probability"] for o in garage.twin("show")["suspects"]}
-    assert "not cured" in garage.ok("proof", "dim")
+    assert "Not cured." in garage.ok("proof", "dim")
     after = {o["suspect"]: o["probability"] for o in garage.twin("show")["suspects"]}
     assert after["lamp"] < 0.1 * before["lamp"]
     assert garage.twin("next")["do"] in ("step", "harness")

@@ -41,7 +41,8 @@ def test_concern_cause_and_correction_are_the_three_sentences_of_the_trade() -> 
     data = _whole()
     assert data.concern == "lamp dim. How the lamp burns: burns dimly."
     assert data.cause.startswith("Feed wire")
-    assert data.correction == "Lay a new wire: chafed at the hinge"
+    assert data.correction == "Lay a new wire. Note of the technician: chafed at the hinge"
+    assert data.repaired == "Feed wire. Note of the technician: chafed at the hinge"
     assert "Proven: the vehicle behaves after the repair" in data.cause_note
     assert "probability 99.8 % when it was taken as the cause" in data.cause_note
     assert data.unproven == ()

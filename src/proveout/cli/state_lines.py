@@ -59,10 +59,8 @@ def _done(twin: Mapping[str, Any]) -> Iterator[str]:
 
 def _cost(twin: Mapping[str, Any]) -> Iterator[str]:
     spent, left, currency = twin["spent"], twin["left"], twin["currency"]
-    yield from labelled(
-        "Spent",
-        f"{minutes(spent['minutes'])}, {money_text(spent['money'], currency)} (parts {money_text(spent['parts'], currency)})",
-    )
+    whole, parts = money_text(spent["money"], currency), money_text(spent["parts"], currency)
+    yield from labelled("Spent", f"{minutes(spent['minutes'])}, {whole} (parts {parts})")
     rest = [minutes(left["minutes"])] if left["minutes"] is not None else []
     rest += [money_text(left["money"], currency)] if left["money"] is not None else []
     yield from labelled("Authorised", ", ".join(f"{amount} left" for amount in rest))

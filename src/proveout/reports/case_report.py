@@ -59,6 +59,7 @@ def report_data(case: int, state: CaseState, events: Sequence[StoredEvent], mode
         cause=_cause(state, belief),
         cause_note=_cause_note(state, rows_used=sum(row.consequence is not None for row in rows)),
         correction=_correction(state),
+        repaired=_repaired(state),
         codes=opened.codes,
         schematic=draw_schematic(state.circuit, fault=_fault_reference(state, belief) or None),
         evidence=evidence_rows(rows, state, events),
@@ -126,12 +127,24 @@ def _cause_note(state: CaseState, *, rows_used: int) -> str:
 
 
 def _correction(state: CaseState) -> str:
-    done = []
-    for entry in state.entries:
-        if isinstance(entry.event, RepairNoted) and not entry.problem:
-            note = f": {entry.event.note}" if entry.event.note else ""
-            done.append(suspect_of(state.circuit, entry.event.suspect).repair.title + note)
-    return "; then ".join(done)
+    return _then([_noted(suspect_of(state.circuit, r.suspect).repair.title, r.note) for r in _repairs(state)])
+
+
+def _repaired(state: CaseState) -> str:
+    """Return what was repaired, by the names of the things: for those who did not do it."""
+    return _then([_noted(suspect_of(state.circuit, r.suspect).title, r.note) for r in _repairs(state)])
+
+
+def _repairs(state: CaseState) -> list[RepairNoted]:
+    return [e.event for e in state.entries if isinstance(e.event, RepairNoted) and not e.problem]
+
+
+def _noted(what: str, note: str) -> str:
+    return f"{what}. Note of the technician: {note.rstrip('.')}" if note else what
+
+
+def _then(done: Sequence[str]) -> str:
+    return ". Then: ".join(done)
 
 
 def _concern(state: CaseState) -> str:

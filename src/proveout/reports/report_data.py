@@ -133,6 +133,8 @@ class ReportData:
     circuit, meter : str
     concern, cause, correction : str
         The three sentences of the trade; `cause` and `correction` empty while they are not known.
+    repaired : str
+        What was repaired, by name, for the customer's page; without it the correction stands there.
     cause_note : str
         How sure the cause is and what carries it.
     codes : tuple of str
@@ -162,6 +164,7 @@ class ReportData:
     concern: str
     cause: str = ""
     correction: str = ""
+    repaired: str = ""
     order: str = ""
     shop: str = ""
     technician: str = ""

@@ -218,7 +218,9 @@ def _plain(data: ReportData) -> list[str]:
             found.append(f"How we know: we took {count} readings and looks on your vehicle, listed in this report.")
     else:
         found.append("What we found: the cause is not proven yet.")
-    if data.correction:
+    if data.repaired:
+        found.append(f"Repaired: {_sentence(data.repaired)}")
+    elif data.correction:
         found.append(f"What we did: {_sentence(data.correction)}")
     found += [_proof_words(data)] if data.proofs else []
     total = _total(data)
