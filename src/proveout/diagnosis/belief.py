@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import chdtrc, logsumexp
+from scipy.special import bdtrc, chdtrc, logsumexp
 
 from proveout.diagnosis.advice_model import Opinion
 from proveout.diagnosis.bins import bin_chances
@@ -48,8 +48,10 @@ class Belief:
     presence : (H,) float
         Probability that the hypothesis' fault shows itself now; 0 once a trial has cured it.
     misfit : (2, G) float
-        Sum of squared normalised innovations, with `count` of them: of each row, and of a fault that comes and goes
-        and shows, at each reading, what fits better of its row and the sound one.
+        Sum of squared normalised innovations of the readings that are no slips: of each row, and of a fault that comes
+        and goes and shows, at each reading, what fits better of its row and the sound one.
+    fitted, slips : (2, G) int
+        How many readings those are, and how many, of `count` in all, can only be slips.
     evidence : tuple
     doubtful : frozenset of str
         Measurements whose reading was more likely a slip than usual.
@@ -60,6 +62,8 @@ class Belief:
     latents: LatentFilter
     presence: Array
     misfit: Array
+    fitted: Index
+    slips: Index
     count: int
     evidence: tuple[Evidence, ...]
     doubtful: frozenset[str] = frozenset()
@@ -71,7 +75,8 @@ class Belief:
         with np.errstate(divide="ignore"):
             prior = np.log(h.prior)
         latents = LatentFilter.start(len(p.mean), p.slopes.shape[2])
-        return cls(model, prior, latents, h.presence, np.zeros((2, len(p.mean))), 0, ())
+        none = np.zeros((2, len(p.mean)), dtype=np.intp)
+        return cls(model, prior, latents, h.presence, none.astype(float), none, none, 0, ())
 
     @property
     def weight(self) -> Array:
@@ -138,15 +143,16 @@ class Belief:
     def explained(self) -> float:
         """Predictive p-value of the best explanation: the chance that readings fit it no better than these do.
 
-        The squared normalised innovations of the right explanation add up to a chi-square variable (Kailath 1968).
+        The squared normalised innovations of the right explanation add up to a chi-square variable (Kailath 1968); of
+        slips there are as many as a binomial variable has it, apart from that.
         """
-        if self.count == 0:
-            return 1.0
         h = self.model.hypotheses
         comes = (self.presence < 1.0) & (h.variant >= 0)
         form = h.row + np.where(comes, self.misfit.shape[1], 0)
         per_form = np.bincount(form[h.known], self.weight[h.known], self.misfit.size)
-        return float(chdtrc(self.count, self.misfit.ravel()[per_form.argmax()]))
+        misfit, fitted, slips = (a.ravel()[per_form.argmax()] for a in (self.misfit, self.fitted, self.slips))
+        as_many = float(bdtrc(slips - 1, self.count, SLIP)) if slips else 1.0
+        return as_many * float(chdtrc(fitted, misfit)) if fitted else as_many
 
     def predictive(self, column: int) -> tuple[Array, Array]:
         """Return the predicted value and its variance without the instrument's error, (G,) each."""
@@ -180,10 +186,16 @@ class Belief:
         log = self._mixed(found.log, fresh.log, taken.disturbed)
         explained = np.logaddexp(np.log1p(-SLIP) + log, np.log(SLIP) + broad)
         explained = np.where(model.hypotheses.known, explained, broad)
-        belief = replace(self._with_likelihood(explained, taken), doubtful=self._doubtful(taken, explained, broad))
+        slip = np.log(SLIP) - np.log1p(-SLIP) + broad
+        explains = np.stack([found.log >= slip, np.maximum(fresh.log, found.log[0]) >= slip])
+        belief = replace(
+            self._with_likelihood(explained, taken),
+            doubtful=self._doubtful(taken, explained, broad),
+            slips=self.slips + ~explains,
+            count=self.count + 1,
+        )
         if reading.over_limit:
             return belief
-        explains = np.log1p(-SLIP) + found.log >= np.log(SLIP) + broad
         noise = reading_variance(model.meter, function, float(reading.value or 0.0), reading.resolution)
         return belief._filtered(column, found, fresh, explains, noise)
 
@@ -218,9 +230,9 @@ class Belief:
         either = np.minimum(fresh.innovation**2 / fresh.variance, away[0])
         return replace(
             self,
-            latents=self.latents.updated(p.slopes[:, column], found.innovation, noise + p.rough[:, column], use),
-            misfit=self.misfit + np.stack([away, either]),
-            count=self.count + 1,
+            latents=self.latents.updated(p.slopes[:, column], found.innovation, noise + p.rough[:, column], use[0]),
+            misfit=self.misfit + use * np.stack([away, either]),
+            fitted=self.fitted + use,
         )
 
     def _after_band(self, seen: BandSeen) -> Belief:
