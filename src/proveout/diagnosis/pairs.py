@@ -77,12 +77,14 @@ def _with_variants(model: Model, pairs: Sequence[tuple[Fault, Fault]]) -> Model:
         first += grid[0].size
     old = model.predictions
     new = predict(assemble(model.circuit), variants, old.observables, ohms_source(model.meter))
+    slopes = np.zeros((*old.mean.shape, new.slopes.shape[2]))
+    slopes[:, :, : old.slopes.shape[2]] = old.slopes
     shifted = [replace(v, first=v.first + len(old.mean) - 1) for v in variants]
     predictions = Predictions(
         old.observables,
         (*old.variants, *shifted),
         np.concatenate([old.mean, new.mean[1:]]),
-        np.concatenate([old.slopes, new.slopes[1:]]),
+        np.concatenate([slopes, new.slopes[1:]]),
         np.concatenate([old.rough, new.rough[1:]]),
     )
     suspects, places = _pair_suspects(model, pairs)

@@ -26,7 +26,6 @@ Progress = Callable[[float], None]
 LEAST_JUMP = 0.02  # volt or ampere between two severities below which nothing is called a jump
 JUMP = 5.0  # how many times the step on its other side a step must be
 JUMP_SHARE = 0.2  # of the whole range of the reading that a jump covers
-LEADS = -2  # latent of the leads
 
 
 @dataclass(frozen=True)
@@ -38,8 +37,8 @@ class Predictions:
     mean : (G, X) float
         In SI units; 1e12 where a resistance is beyond any meter.
     slopes : (G, X, K) float
-        By standard normal latents: one for each tolerance of the circuit, then the leads of the ohms tests, the last
-        for the place within the severity cell (a uniform place has variance 1/12, put in here).
+        By standard normal latents: one for each tolerance of the circuit, then the leads of the ohms tests, then the
+        place within the severity cell of each fault of a row (a uniform place has variance 1/12, put in here).
     rough : (G, X) float
         Variance of what no latent carries: the bend between severities, the scatter of joints and wires, and leakage
         and insulation, which are known to an order of magnitude at best, so that a ghost voltage tells little.
@@ -81,7 +80,8 @@ def predict(
         If a variant of the network cannot be solved; the message names node and element.
     """
     rows = 1 + sum(v.count for v in variants)
-    result = _blank(tuple(observables), tuple(variants), rows, len(tolerances(assembly)))
+    leads = len(tolerances(assembly))
+    result = _blank(tuple(observables), tuple(variants), rows, leads)
     setups = list(dict.fromkeys(o.setup for o in observables))
     for done, setup in enumerate(setups):
         solved = SolvedSetup(assembly, setup, variants, rows, source)
@@ -89,17 +89,18 @@ def predict(
         if progress is not None:
             progress((done + 1) / len(setups))
     ohms = [k for k, o in enumerate(observables) if o.quantity == "ohms"]
-    result.slopes[:, ohms, LEADS] = source.leads
+    result.slopes[:, ohms, leads] = source.leads
     smooth = np.array([o.quantity == "ohms" for o in observables], dtype=bool)
     for variant in variants:
-        result.slopes[variant.rows, :, -1], bend = _between_grid_points(variant, result.mean[variant.rows], smooth)
+        places, bend = _between_grid_points(variant, result.mean[variant.rows], smooth)
+        result.slopes[variant.rows, :, leads + 1 : leads + 1 + len(places)] = np.moveaxis(places, 0, -1)
         result.rough[variant.rows] += bend
     return result
 
 
 def _blank(observables: tuple[Observable, ...], variants: tuple[Variant, ...], rows: int, known: int) -> Predictions:
-    shape = (rows, len(observables))
-    return Predictions(observables, variants, np.zeros(shape), np.zeros((*shape, known + 2)), np.zeros(shape))
+    shape, places = (rows, len(observables)), max((len(v.faults) for v in variants), default=1)
+    return Predictions(observables, variants, np.zeros(shape), np.zeros((*shape, known + 1 + places)), np.zeros(shape))
 
 
 def _write_setup(result: Predictions, solved: SolvedSetup, columns: Sequence[int]) -> None:
@@ -126,25 +127,24 @@ def _write(result: Predictions, rows: Index, columns: Sequence[int], seen: Seen)
 
 
 def _between_grid_points(variant: Variant, mean: Array, smooth: Flags) -> tuple[Array, Array]:
-    """Return the slope by the place in the severity cell, in standard deviations, and the variance no latent carries.
+    """Return the slopes by the places in the severity cells, in standard deviations, and the variance of the bends.
 
     Where a gate switches between two severities the readings jump (except those marked `smooth`). The slope beside a
     jump is that of the side away from it, and the place may then lie anywhere up to the neighbouring grid point.
 
-    The latent is the place along the last fault's severities. The bend between grid points is rough, and so is the
-    place along the other fault's severities, where there are two.
+    Returns
+    -------
+    slopes : (fault, row, observable) float
+    bend : (row, observable) float
     """
     shape = tuple(len(np.unique(s)) for s in variant.severities)
     bounded = np.minimum(mean, FAR).reshape(*shape, -1)
-    rough, slope = np.zeros_like(bounded), np.zeros_like(bounded)
+    slopes, bend = np.zeros((len(shape), *bounded.shape)), np.zeros_like(bounded)
     for axis, count in enumerate(shape):
         if count > 1:
-            slope, jumps = _slope_beside_jumps(bounded, axis, smooth)
-            rough += np.where(jumps, 0.0, _bend(bounded, axis) / 8.0) ** 2
-            if axis < len(shape) - 1:
-                rough += slope**2
-                slope = np.zeros_like(bounded)
-    return slope.reshape(mean.shape), rough.reshape(mean.shape)
+            slopes[axis], jumps = _slope_beside_jumps(bounded, axis, smooth)
+            bend += np.where(jumps, 0.0, _bend(bounded, axis) / 8.0) ** 2
+    return slopes.reshape(-1, *mean.shape), bend.reshape(mean.shape)
 
 
 def _slope_beside_jumps(grid: Array, axis: int, smooth: Flags) -> tuple[Array, Flags]:
