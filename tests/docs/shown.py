@@ -58,7 +58,7 @@ def commands(block: Fenced) -> list[str]:
 def type_page(page: Path, garage: Garage) -> Iterator[Typed]:
     """Type a page from top to bottom in the garage's folder, which must be the current one."""
     blocks = fenced(page)
-    for block, following in zip(blocks, [*blocks[1:], None], strict=True):
+    for block, following in zip(blocks, [*blocks[1:], None], strict=False):
         if block.info.startswith("yaml "):
             (garage.folder / block.info.removeprefix("yaml ")).write_text("\n".join(block.lines) + "\n", "utf-8")
         if block.info != "sh":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
@@ -15,6 +16,8 @@ __all__ = ["bold", "columns", "labelled", "minutes", "paragraph", "suspects"]
 WIDTH = 78
 LABEL = 11
 SHOWN_SUSPECTS = 5
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|[µmkM]?[ΩVA]|min)(?:\W|$))")
+_HELD = "\u00a0"
 
 
 def bold(text: str) -> str:
@@ -56,7 +59,13 @@ def columns(rows: Iterable[Sequence[str]], indent: str = "  ") -> Iterator[str]:
 
 
 def _wrapped(text: str, first: str, rest: str) -> list[str]:
-    """Wrap between words only: a path, a colour or a command that is cut cannot be typed."""
-    return textwrap.wrap(
-        text, WIDTH, initial_indent=first, subsequent_indent=rest, break_long_words=False, break_on_hyphens=False
+    """Wrap between words only, never before a unit: a path, a colour or a command that is cut cannot be typed."""
+    lines = textwrap.wrap(
+        _BEFORE_UNIT.sub(_HELD, text),
+        WIDTH,
+        initial_indent=first,
+        subsequent_indent=rest,
+        break_long_words=False,
+        break_on_hyphens=False,
     )
+    return [line.replace(_HELD, " ") for line in lines]
