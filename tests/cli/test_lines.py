@@ -1,4 +1,4 @@
-"""Text for a terminal: a value and its unit stay on one line, as the SI Brochure (9th edition, 5.4.3) has them belong."""
+"""A value and its unit stay on one line, as the SI Brochure (9th edition, 5.4.3) has them belong together."""
 
 from proveout.cli.lines import WIDTH, paragraph
 

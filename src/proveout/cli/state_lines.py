@@ -42,7 +42,7 @@ def state_lines(twin: Mapping[str, Any]) -> Iterator[str]:
         yield f"  {line}"
     yield from _cost(twin)
     if twin["finding"]:
-        yield from labelled("Finding", twin["finding"]["suspect"])
+        yield from labelled("Finding", twin["finding"]["title"])
     yield from labelled("Then", "proveout next" if twin["phase"] != "closed" else "proveout report")
 
 

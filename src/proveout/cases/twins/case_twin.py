@@ -14,6 +14,7 @@ from proveout.cases.desk import Recorded
 from proveout.cases.entry_text import entry_text
 from proveout.cases.events import CircuitChosen, Closed, Opened
 from proveout.cases.history import HistoryRow
+from proveout.cases.repair_work import suspect_of
 from proveout.cases.store import StoredEvent
 from proveout.cases.twins.advice_twin import opinions_twin
 from proveout.circuits.schema import Circuit
@@ -57,7 +58,7 @@ def state_twin(case: int, state: CaseState, suspects: Sequence[Opinion] = ()) ->
             for name, found in state.harness.items()
         ],
         "cannot": dict(state.cannot),
-        "finding": state.finding.model_dump() if state.finding else None,
+        "finding": _finding(state),
         "repair": state.repair.model_dump() if state.repair else None,
         "proofs": [proof.model_dump() for proof in state.proofs],
         "closed": state.closed.model_dump() if state.closed else None,
@@ -74,6 +75,12 @@ def state_twin(case: int, state: CaseState, suspects: Sequence[Opinion] = ()) ->
             for entry in state.entries
         ],
     }
+
+
+def _finding(state: CaseState) -> dict[str, Any] | None:
+    if state.finding is None:
+        return None
+    return {**state.finding.model_dump(), "title": suspect_of(state.circuit, state.finding.suspect).title}
 
 
 def log_twin(case: int, events: Sequence[StoredEvent], circuit: Circuit) -> dict[str, Any]:
