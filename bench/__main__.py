@@ -1,4 +1,4 @@
-"""Prints the measurements of the groups named, of all without a name: `python -m bench [GROUP ...]`."""
+"""Prints the measurements of one group, or of all: `python -m bench [GROUP]`, one of those named below."""
 
 from __future__ import annotations
 

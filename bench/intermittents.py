@@ -4,6 +4,9 @@ Two kinds of vehicle come in with a complaint of the past: one whose fault shows
 whose fault has gone for good ('no fault present now'), both followed twice: with every reading and every watching at
 rest, and with the harness wiggled meanwhile. Truth is the reference simulator with the fault switched by the coin; what
 a look shows is drawn from its table. Figures of all vehicles weigh the two kinds as the circuit's file says.
+
+Vehicles with a steady fault are left out, so conclusions can only keep their promise on vehicles whose complaint is not
+there when they are tried ('away'): where it is, a steady fault is by far the likelier, and rightly believed to be.
 """
 
 from __future__ import annotations
@@ -86,7 +89,10 @@ class ComingVehicle(TruthVehicle):
 
 @dataclass(frozen=True)
 class Conclusion:
-    """What was concluded of one vehicle: `truth` and `named` are suspects, `weight` how often such a one comes in."""
+    """What was concluded of one vehicle: `truth` and `named` are suspects, `weight` how often such a one comes in.
+
+    `away` says that no complaint was there when the vehicle was tried.
+    """
 
     circuit: str
     fault: str
@@ -95,6 +101,7 @@ class Conclusion:
     probability: float
     steps: tuple[str, ...]
     wiggled: bool
+    away: bool
     weight: float
 
     @property
@@ -141,7 +148,7 @@ def conclude(model: Model, vehicle: ComingVehicle, wiggled: bool, weight: float)
     """Follow the advice up to the first repair that it names."""
     case, clock = vehicle.case, Clock(model.circuit)
     steps = {(step.kind, step.name): step for step in steps_of(model.circuit)}
-    belief, done = _complained(model, vehicle, wiggled), list[str]()
+    (belief, away), done = _complained(model, vehicle, wiggled), list[str]()
     truth = case.fault.suspect if vehicle.presence > 0 else NO_FAULT_NOW
     for _ in range(MOST_STEPS):
         belief = with_pairs(belief)
@@ -153,17 +160,21 @@ def conclude(model: Model, vehicle: ComingVehicle, wiggled: bool, weight: float)
         belief = belief.after(_evidence(vehicle, step.kind, step.name, wiggled))
     named = step.name if step.kind == "repair" else ""
     chance = belief.probability(named) if named else 0.0
-    return Conclusion(model.circuit.name, case.fault.reference, truth, named, chance, tuple(done), wiggled, weight)
+    return Conclusion(
+        model.circuit.name, case.fault.reference, truth, named, chance, tuple(done), wiggled, away, weight
+    )
 
 
-def _complained(model: Model, vehicle: ComingVehicle, wiggled: bool) -> Belief:
-    """Return the belief once the complaint of the past is noted and the vehicle was tried."""
-    belief = Belief.start(model)
+def _complained(model: Model, vehicle: ComingVehicle, wiggled: bool) -> tuple[Belief, bool]:
+    """Return the belief once the complaint of the past is noted and the vehicle was tried, and whether it behaved."""
+    belief, away = Belief.start(model), True
     for name, outcome in vehicle.case.complaints.items():
         belief = belief.after(OutcomeSeen("behaviour", name, outcome, past=True))
     for name in vehicle.case.complaints:
-        belief = belief.after(_evidence(vehicle, "watch", name, wiggled))
-    return belief
+        seen = vehicle.watch(name)
+        away = away and model.circuit.behaviours[name].outcomes[seen].good
+        belief = belief.after(OutcomeSeen("behaviour", name, seen, disturbed=wiggled))
+    return belief, away
 
 
 def _evidence(vehicle: ComingVehicle, kind: str, name: str, wiggled: bool) -> Evidence:
@@ -181,16 +192,19 @@ def summary(conclusions: Sequence[Conclusion]) -> Iterator[tuple[str, float, str
         coming = [c for c in these if c.truth != NO_FAULT_NOW]
         gone = [c for c in these if c.truth == NO_FAULT_NOW]
         parts = [c for c in coming if c.named not in {NO_FAULT_NOW, NONE_OF_THESE, ""}]
-        sure = [c for c in these if c.sure]
+        away = [c for c in these if c.away]
+        sure = [c for c in away if c.sure]
         yield f"intermittent_named_right_pct[{how}]", _share(coming, [c.right for c in coming]), "%"
         yield f"intermittent_returned_pct[{how}]", _share(coming, [c.named == NO_FAULT_NOW for c in coming]), "%"
         yield f"intermittent_right_of_parts_named_pct[{how}]", _share(parts, [c.right for c in parts]), "%"
-        wrong = [c for c in parts if c.sure]
-        yield f"intermittent_parts_overconfident_pct[{how}]", _share(wrong, [not c.right for c in wrong]), "%"
+        firm = [c for c in parts if c.sure]
+        yield f"intermittent_parts_overconfident_pct[{how}]", _share(firm, [not c.right for c in firm]), "%"
         yield f"gone_returned_pct[{how}]", _share(gone, [c.right for c in gone]), "%"
-        yield f"concluded_pct[{how}]", _share(these, [c.sure for c in these]), "%"
-        yield f"overconfident_pct[{how}]", _share(sure, [not c.right for c in sure]), "%"
-        yield f"calibration_error_pct[{how}]", calibration_error_pct(these), "%"
+        firm = [c for c in firm if c.away]
+        yield f"away_parts_overconfident_pct[{how}]", _share(firm, [not c.right for c in firm]), "%"
+        yield f"away_concluded_pct[{how}]", _share(away, [c.sure for c in away]), "%"
+        yield f"away_overconfident_pct[{how}]", _share(sure, [not c.right for c in sure]), "%"
+        yield f"away_calibration_error_pct[{how}]", calibration_error_pct(away), "%"
         yield f"steps_to_first_repair[{how}]", float(np.mean([len(c.steps) - 1 for c in coming])), "1"
 
 
