@@ -7,7 +7,6 @@ fixed-order chart of the circuit.
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import dataclass, field
@@ -59,17 +58,15 @@ class CaseResult:
     closed: bool = False
     minutes: float = 0.0
     steps: list[str] = field(default_factory=list)
-    advice_ms: list[float] = field(default_factory=list)
     observer_right: bool = False
     chart: ChartRun | None = None
 
 
 @dataclass(frozen=True)
 class CircuitResult:
-    """All vehicles of one circuit, and how long it took to compile."""
+    """All vehicles of one circuit."""
 
     circuit: str
-    compile_s: float
     cases: Sequence[CaseResult]
 
 
@@ -92,10 +89,8 @@ def diagnose_all(names: Sequence[str], cases: int) -> list[CircuitResult]:
 def diagnose_circuit(name: str, count: int, seed: int) -> CircuitResult:
     """Draw and diagnose `count` vehicles of one circuit."""
     circuit = ready_circuit(name)
-    begin = time.perf_counter()
     model = compile_model(circuit, default_meter())
-    compile_s = time.perf_counter() - begin
-    return CircuitResult(name, compile_s, [diagnose(model, [seed, k]) for k in range(count)])
+    return CircuitResult(name, [diagnose(model, [seed, k]) for k in range(count)])
 
 
 def diagnose(model: Model, seed: Sequence[int]) -> CaseResult:
@@ -141,10 +136,8 @@ def follow_advice(model: Model, vehicle: TruthVehicle, result: CaseResult) -> No
     belief = confirmed(model, vehicle.case)
     for _ in range(MOST_STEPS):
         shop = Shop(opened=frozenset(clock.opened), setup=clock.setup)
-        begin = time.perf_counter()
         belief = with_pairs(belief)
         step = advise(belief, shop, alternatives=0).best
-        result.advice_ms.append(1e3 * (time.perf_counter() - begin))
         result.steps.append(f"{step.kind} {step.name}")
         if step.kind == "repair":
             tried.append(step.name)
@@ -154,9 +147,7 @@ def follow_advice(model: Model, vehicle: TruthVehicle, result: CaseResult) -> No
         else:
             clock.take(steps[step.kind, step.name])
             evidence = _evidence(vehicle, step.kind, step.name)
-            begin = time.perf_counter()
             belief = belief.after(evidence)
-            result.advice_ms[-1] += 1e3 * (time.perf_counter() - begin)
     result.closed = vehicle.mended
     repair_the_rest(model, vehicle, clock, tried)
     result.minutes = clock.minutes
@@ -199,9 +190,6 @@ def summary(results: Sequence[CircuitResult]) -> Iterator[tuple[str, float, str]
     yield "minutes_to_cure", float(np.mean([case.minutes for case in cases])), "min"
     yield "steps_to_first_repair", float(np.mean([_steps_before_repair(case) for case in cases])), "1"
     yield from _against_charts(cases)
-    yield "next_action_ms", float(np.median([_median_advice(result) for result in results])), "ms"
-    yield "next_action_worst_circuit_ms", float(np.max([_median_advice(result) for result in results])), "ms"
-    yield "compile_s", max(result.compile_s for result in results), "s"
     for result in sorted(results, key=lambda r: r.circuit):
         yield f"isolated_pct[{result.circuit}]", 100.0 * float(np.mean([c.right for c in result.cases])), "%"
 
@@ -215,10 +203,6 @@ def calibration_error(chance: np.ndarray, right: np.ndarray) -> float:
 
 def _steps_before_repair(case: CaseResult) -> int:
     return next((k for k, step in enumerate(case.steps) if step.startswith("repair ")), len(case.steps))
-
-
-def _median_advice(result: CircuitResult) -> float:
-    return float(np.median([ms for case in result.cases for ms in case.advice_ms]))
 
 
 def _against_charts(cases: Sequence[CaseResult]) -> Iterator[tuple[str, float, str]]:
