@@ -27,7 +27,7 @@ def accept(belief: Belief, state: CaseState, suspect: str | None, because: str) 
     """
     advised = state.advised.step if state.advised is not None and state.advised.step_kind == "repair" else ""
     name = suspect_of(state.circuit, suspect or advised or belief.suspects()[0].suspect).name
-    chance = belief.probability(name)
+    chance = _chance(belief, name)
     if chance < CONCLUDED and not because and name != advised:
         raise BlockedError(
             f"'{name}' has a probability of {chance_text(chance)}, and a finding needs {chance_text(CONCLUDED)}: go on "
@@ -60,6 +60,11 @@ def prove(state: CaseState, outcome: str, minutes: float | None = None) -> Repai
         cured=cured,
         minutes=minutes,
     )
+
+
+def _chance(belief: Belief, name: str) -> float:
+    """Return the probability of a suspect; a pair that the evidence never called for has none."""
+    return belief.probability(name) if "+" not in name or name in belief.model.suspect_index else 0.0
 
 
 def _before(state: CaseState, behaviour: str) -> str:

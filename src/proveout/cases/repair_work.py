@@ -5,7 +5,8 @@ from __future__ import annotations
 from proveout.cases.names import pick
 from proveout.circuits.repairs import faults_of, repair_of
 from proveout.circuits.schema import Circuit
-from proveout.diagnosis.faults import Suspect, list_suspects
+from proveout.diagnosis.faults import NO_FAULT_NOW, NONE_OF_THESE, Suspect, both_of, list_suspects
+from proveout.errors import InputError
 
 __all__ = ["suspect_of", "suspects_of"]
 
@@ -21,6 +22,19 @@ def suspects_of(circuit: Circuit) -> tuple[Suspect, ...]:
 
 
 def suspect_of(circuit: Circuit, name: str) -> Suspect:
-    """Return one suspect; InputError, with the nearest name, when there is none."""
+    """Return one suspect, or the pair `a+b` of two that can be repaired.
+
+    Raises
+    ------
+    InputError
+        There is none; the message gives the nearest name.
+    """
     suspects = {suspect.name: suspect for suspect in suspects_of(circuit)}
-    return suspects[pick(name, suspects, "suspect")]
+    one, sign, other = name.partition("+")
+    if not sign:
+        return suspects[pick(name, suspects, "suspect")]
+    repairable = [known for known in suspects if known not in (NO_FAULT_NOW, NONE_OF_THESE)]
+    pair = [suspects[pick(each, repairable, "suspect")] for each in (one, other)]
+    if one == other:
+        raise InputError(f"'{name}' names one suspect twice: name it once, or two that differ")
+    return both_of(*pair)

@@ -313,7 +313,7 @@ class Belief:
 
     def _after_repair(self, done: RepairDone) -> Belief:
         h = self.model.hypotheses
-        mended = h.suspect == _place(self.model.suspect_index, done.suspect, "suspect")
+        mended = np.isin(h.suspect, _mended(self.model.suspect_index, done.suspect))
         cured = np.where(mended, 1.0 - NEW_PART_BAD, np.clip(1.0 - self.presence, NEW_PART_BAD, 1.0 - NEW_PART_BAD))
         belief = self._with_likelihood(np.log(cured if done.cured else 1.0 - cured), done)
         return replace(belief, presence=np.where(mended, 0.0, belief.presence)) if done.cured else belief
@@ -326,6 +326,12 @@ def _part(table: Array, rows: Rows, columns: Index) -> Array:
     if 4 * len(columns) < table.shape[1]:
         return np.take(np.take(table, columns, axis=1), rows, axis=0)
     return np.take(np.take(table, rows, axis=0), columns, axis=1)
+
+
+def _mended(index: Mapping[str, int], suspect: str) -> list[int]:
+    """Return the suspects that a repair cures: of a pair `a+b` each alone too, though no hypothesis names the pair."""
+    single = [_place(index, name, "suspect") for name in suspect.split("+")]
+    return [*single, index[suspect]] if suspect in index else single
 
 
 def _place(index: Mapping[str, int], name: str, what: str) -> int:

@@ -22,9 +22,11 @@ __all__ = [
     "NO_FAULT_NOW",
     "Fault",
     "Suspect",
+    "both_of",
     "enumerate_faults",
     "list_suspects",
     "matching",
+    "pair_name",
     "severity_grid",
 ]
 
@@ -62,6 +64,25 @@ class Suspect:
     name: str
     title: str
     repair: Repair
+
+
+def pair_name(one: str, other: str) -> str:
+    """Return the name of the suspect that is two suspects at once, `a+b`, whichever is named first."""
+    return "+".join(sorted((one, other)))
+
+
+def both_of(one: Suspect, other: Suspect) -> Suspect:
+    """Return the suspect whose repair is that of both."""
+    first, second = sorted((one, other), key=lambda suspect: suspect.name)
+    repairs = (first.repair, second.repair)
+    repair = Repair(
+        title=" and ".join(r.title for r in repairs),
+        minutes=sum(r.minutes for r in repairs),
+        parts=sum(r.parts for r in repairs),
+        access=list(dict.fromkeys(a for r in repairs for a in r.access)),
+        cautions=list(dict.fromkeys(c for r in repairs for c in r.cautions)),
+    )
+    return Suspect(pair_name(one.name, other.name), f"{first.title} and {second.title}", repair)
 
 
 @lru_cache(maxsize=1)

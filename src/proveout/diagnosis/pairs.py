@@ -10,10 +10,9 @@ import numpy as np
 import numpy.typing as npt
 
 from proveout.circuits.assemble import assemble
-from proveout.circuits.schema import Repair
 from proveout.diagnosis.belief import Belief
 from proveout.diagnosis.evidence import ReadingTaken
-from proveout.diagnosis.faults import NONE_OF_THESE, Fault, Suspect, severity_grid
+from proveout.diagnosis.faults import NONE_OF_THESE, Fault, Suspect, both_of, pair_name, severity_grid
 from proveout.diagnosis.hypotheses import Hypotheses
 from proveout.diagnosis.likelihood import reading_likelihood
 from proveout.diagnosis.model import Model, ohms_source
@@ -97,24 +96,12 @@ def _pair_suspects(model: Model, pairs: Sequence[tuple[Fault, Fault]]) -> tuple[
     suspects = {s.name: s for s in model.suspects}
     names = []
     for one, other in pairs:
-        name = one.suspect if one.suspect == other.suspect else "+".join(sorted((one.suspect, other.suspect)))
+        name = one.suspect if one.suspect == other.suspect else pair_name(one.suspect, other.suspect)
         names.append(name)
         if name not in suspects:
-            suspects[name] = _both(name, suspects[one.suspect], suspects[other.suspect])
+            suspects[name] = both_of(suspects[one.suspect], suspects[other.suspect])
     order = list(suspects)
     return tuple(suspects.values()), [order.index(name) for name in names]
-
-
-def _both(name: str, one: Suspect, other: Suspect) -> Suspect:
-    repairs = (one.repair, other.repair)
-    repair = Repair(
-        title=" and ".join(r.title for r in repairs),
-        minutes=sum(r.minutes for r in repairs),
-        parts=sum(r.parts for r in repairs),
-        access=list(dict.fromkeys(a for r in repairs for a in r.access)),
-        cautions=list(dict.fromkeys(c for r in repairs for c in r.cautions)),
-    )
-    return Suspect(name, f"{one.title} and {other.title}", repair)
 
 
 def _extended(old: Hypotheses, variants: Sequence[Variant], first: int, places: Sequence[int]) -> Hypotheses:
