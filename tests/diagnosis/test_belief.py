@@ -151,3 +151,26 @@ def test_probabilities_stay_probabilities() -> None:
 def test_evidence_that_the_circuit_does_not_know_is_refused_with_a_choice(evidence: Evidence) -> None:
     with pytest.raises(InputError, match="choose one of"):
         Belief.start(divider()).after(evidence)
+
+
+def test_one_fault_mode_is_named_only_where_it_is_settled_else_the_likely_ones_with_their_shares() -> None:
+    for belief in (seen([]), seen(SOUND), seen(CORRODED), seen([("at_unit", 12.0), ("at_harness", 12.0)])):
+        chances = {ref: chance for ref, _, chance in belief.fault_probabilities()}
+        for opinion in belief.suspects():
+            within = belief.faults_within(opinion.suspect)
+            for ref, _, share in within:
+                assert share * opinion.probability == pytest.approx(chances[ref], rel=1e-9)
+            told = belief.likely_faults(opinion.suspect)
+            if within and within[0][2] >= 0.8:
+                assert (belief.settled_fault(opinion.suspect), told) == (within[0][0], within[0][1])
+            else:
+                assert belief.settled_fault(opinion.suspect) == ""
+                assert [title in told for _, title, _ in within] == [share > 0.1 for _, _, share in within]
+
+
+def test_two_fault_modes_that_no_reading_tells_apart_are_a_coin_toss_and_none_is_named() -> None:
+    # From nothing but the start a suspect with several modes keeps them in the proportion of their frequencies.
+    belief = seen([])
+    open_ones = [o.suspect for o in belief.suspects() if len(belief.faults_within(o.suspect)) > 1]
+    assert any(not belief.settled_fault(s) and " or " in belief.likely_faults(s) for s in open_ones)
+    assert belief.likely_faults(NO_FAULT_NOW) == ""

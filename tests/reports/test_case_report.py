@@ -143,3 +143,12 @@ def test_an_entry_that_does_not_count_is_listed_with_its_reason() -> None:
     data = _data(desk, case)
     assert any(sentence.startswith("Entry 4 does not count: no probing at C1") for sentence in data.unproven)
     assert [row.counted for row in data.evidence if row.number == 4] == [False]
+
+
+def test_a_fault_that_is_not_settled_is_neither_named_as_the_cause_nor_marked() -> None:
+    guessed = (FindingAccepted(suspect="lamp", probability=0.1, because="customer's wish"),)
+    data = _data(*a_desk(*guessed, opened=lamp_opened(complaint={})))
+    assert data.cause.startswith("Work lamp. Which fault of it is not settled: ")
+    assert " %) or " in data.cause
+    assert "FAULT" not in data.schematic
+    assert "FAULT" in _whole().schematic

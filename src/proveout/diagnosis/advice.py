@@ -214,7 +214,7 @@ def _test_reason(step: StepAdvice, open_bits: float, currency: str) -> str:
 
 
 def _repair_reason(belief: Belief, step: StepAdvice, currency: str) -> str:
-    likeliest = belief.likeliest_fault(step.name)
+    likeliest = belief.likely_faults(step.name)
     likeliest = f" Most likely: {likeliest}." if likeliest else ""
     return (
         f"It is the cause with probability {chance_text(belief.probability(step.name))}.{likeliest} "

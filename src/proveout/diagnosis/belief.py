@@ -16,6 +16,7 @@ from scipy.special import bdtrc, chdtrc, logsumexp
 
 from proveout.diagnosis.advice_model import Opinion
 from proveout.diagnosis.bins import bin_chances
+from proveout.diagnosis.chances import chance_text
 from proveout.diagnosis.evidence import BandSeen, Evidence, OutcomeSeen, ReadingTaken, RepairDone
 from proveout.diagnosis.hypotheses import presence_disturbed
 from proveout.diagnosis.latent_filter import LatentFilter
@@ -29,6 +30,8 @@ __all__ = ["SLIP", "Belief"]
 
 SLIP = 0.01  # probability that a reading is of the wrong cavity or of a poor contact: common practice
 NEW_PART_BAD = 0.01  # a repair that does not hold although it was the right one: common practice
+SETTLED = 0.8  # share of its suspect from which one fault mode is named by itself
+LIKELY = 0.1  # share above which a fault mode is listed while none is settled
 DOUBTFUL = 0.3  # chance of a slip from which a reading asks to be taken again
 
 Index = npt.NDArray[np.intp]
@@ -130,14 +133,34 @@ class Belief:
             for k in np.argsort(-chances, kind="stable")
         )
 
-    def likeliest_fault(self, suspect: str) -> str:
-        """Return the title of the most probable fault mode that a suspect's repair cures; empty where it has none."""
+    def faults_within(self, suspect: str) -> tuple[tuple[str, str, float], ...]:
+        """Return (reference, title, share) of each fault mode that a suspect's repair cures, the likeliest first.
+
+        Shares are of the suspect's own probability; a suspect without fault modes has none.
+        """
         h = self.model.hypotheses
         mine = (h.suspect == _place(self.model.suspect_index, suspect, "suspect")) & (h.variant >= 0)
-        if not mine.any():
-            return ""
-        chances = np.bincount(h.variant[mine], self.weight[mine])
-        return " and ".join(f.title for f in self.model.predictions.variants[int(chances.argmax())].faults)
+        chances = np.bincount(h.variant[mine], self.weight[mine], len(self.model.predictions.variants))
+        whole = float(chances.sum())
+        if whole <= 0.0:
+            return ()
+        order = [int(k) for k in np.argsort(-chances, kind="stable") if chances[k] > 0]
+        return tuple((self.model.references[k], self._title(k), float(chances[k]) / whole) for k in order)
+
+    def settled_fault(self, suspect: str) -> str:
+        """Return the reference of the one fault mode that may be named for a suspect, empty while it is open."""
+        found = self.faults_within(suspect)
+        return found[0][0] if found and found[0][2] >= SETTLED else ""
+
+    def likely_faults(self, suspect: str) -> str:
+        """Return the one fault mode that may be named for a suspect, or the likely ones with their shares."""
+        found = self.faults_within(suspect)
+        if self.settled_fault(suspect):
+            return found[0][1]
+        return " or ".join(f"{title} ({chance_text(share)})" for _, title, share in found if share > LIKELY)
+
+    def _title(self, variant: int) -> str:
+        return " and ".join(fault.title for fault in self.model.predictions.variants[variant].faults)
 
     @property
     def explained(self) -> float:

@@ -25,7 +25,6 @@ from proveout.reports.schematic import draw_schematic
 
 __all__ = ["report_data"]
 
-_SETTLED = 0.9  # probability within its suspect from which one fault is called the cause by itself
 _UNSETTLED = 0.02  # probability from which another suspect, or another fault of the same one, is worth a sentence
 
 
@@ -87,31 +86,21 @@ def _named(state: CaseState) -> str:
     return state.finding.suspect if state.finding is not None else ""
 
 
-def _faults_of(state: CaseState, belief: Belief) -> list[tuple[str, str, float]]:
-    """Return (reference, title, probability within the suspect) of the faults of the suspect called the cause."""
-    name = _named(state)
-    if not name:
-        return []
-    own = {fault.reference for fault in belief.model.faults if fault.suspect == name}
-    found = [(ref, title, chance) for ref, title, chance in belief.fault_probabilities() if ref in own]
-    whole = sum(chance for _, _, chance in found)
-    return [(ref, title, chance / whole) for ref, title, chance in found] if whole > 0 else []
-
-
 def _fault_reference(state: CaseState, belief: Belief) -> str:
-    faults = _faults_of(state, belief)
-    return faults[0][0] if faults else ""
+    """Return the fault that the schematic marks: the one of the cause where it is settled, and never two at once."""
+    name = _named(state)
+    return belief.settled_fault(name) if name in belief.model.suspect_index and "+" not in name else ""
 
 
 def _cause(state: CaseState, belief: Belief) -> str:
     name = _named(state)
     if not name:
         return ""
-    faults = _faults_of(state, belief)
     title = suspect_of(state.circuit, name).title
+    faults = belief.likely_faults(name) if name in belief.model.suspect_index else ""
     if not faults:
         return title
-    return faults[0][1] if faults[0][2] >= _SETTLED else f"{title}. Most probably: {faults[0][1]}"
+    return faults if belief.settled_fault(name) else f"{title}. Which fault of it is not settled: {faults}"
 
 
 def _cause_note(state: CaseState, *, rows_used: int) -> str:
@@ -222,7 +211,9 @@ def _unproven(state: CaseState, belief: Belief) -> tuple[str, ...]:
         told.append("No repair has been proven in this case.")
         leading = [o for o in belief.suspects()[:5] if _open(o.probability)]
         told += [f"Not ruled out: {o.title} ({chance_text(o.probability)})." for o in leading]
-    others = [f"{title} ({chance_text(chance)})" for _, title, chance in _faults_of(state, belief) if _open(chance)]
+    named = _named(state)
+    within = belief.faults_within(named) if named in belief.model.suspect_index else ()
+    others = [f"{title} ({chance_text(share)})" for _, title, share in within if _open(share)]
     if len(others) > 1:
         told.append(f"The evidence does not settle which fault of it was there: {'; '.join(others[:4])}.")
     told += [f"Entry {entry.number} does not count: {entry.problem}" for entry in state.uncounted]
