@@ -255,3 +255,13 @@ def test_what_was_wiggled_meanwhile_is_noted_and_stays_noted_when_the_value_is_c
     log = garage.twin("log")["events"]
     assert [e["payload"]["disturbed"] for e in log if e["kind"] in {"reading-taken", "outcome-seen"}] == [True, True]
     assert log[number]["payload"]["payload"]["disturbed"] is True
+
+
+def test_a_repair_that_is_no_finding_is_warned_of_in_one_line(garage: Garage) -> None:
+    garage.lamp()
+    says = [line for line in garage.ok("repair", "lamp").splitlines() if "Warning" in line]
+    assert len(says) == 1
+    assert re.fullmatch(r"  Warning +no accepted finding; Work lamp has \d+ %", says[0])
+    garage.ok("undo")
+    garage.ok("finding", "lamp", "--because", "seen")
+    assert "Warning" not in garage.ok("repair")

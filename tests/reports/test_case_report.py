@@ -5,6 +5,8 @@ from functools import cache
 from cases.lamps import C1, C2, a_desk, harness, lamp_model, lamp_opened, reading, seen
 from proveout.cases.desk import Desk
 from proveout.cases.events import CannotDo, Closed, Correction, Event, FindingAccepted, RepairNoted, RepairProven
+from proveout.cases.history import believe
+from proveout.diagnosis.chances import chance_text
 from proveout.reports.case_report import report_data
 from proveout.reports.report_data import ReportData
 
@@ -152,3 +154,30 @@ def test_a_fault_that_is_not_settled_is_neither_named_as_the_cause_nor_marked() 
     assert " %) or " in data.cause
     assert "FAULT" not in data.schematic
     assert "FAULT" in _whole().schematic
+
+
+def test_a_repair_without_a_finding_is_said_with_the_probability_it_had_then() -> None:
+    guess = RepairNoted(suspect="lamp")
+    proof = RepairProven(suspect="lamp", behaviour="light", before="dim", after="bright", cured=True)
+    desk, case = a_desk()
+    before = believe(lamp_model(), desk.state(case)).probability("lamp")
+    desk.record(case, guess)
+    desk.record(case, proof)
+    told = " ".join(_data(desk, case).unproven)
+    chance = chance_text(before)
+    assert f"Repaired without an accepted finding: Work lamp; its probability was {chance} then." in told
+    assert not any("without an accepted finding" in sentence for sentence in _whole().unproven)
+
+
+def test_a_doubted_reading_is_said_until_it_is_taken_again() -> None:
+    odd = (C1, reading("lamp_volts", "12.3"), reading("ground_drop", "0.03"), reading("battery_volts", "3.0"))
+    says = "The reading 'Battery voltage' was doubted"
+    assert any(sentence.startswith(says) for sentence in _data(*a_desk(*odd)).unproven)
+    again = (*odd, reading("battery_volts", "12.5"))
+    assert not any(sentence.startswith(says) for sentence in _data(*a_desk(*again)).unproven)
+
+
+def test_evidence_that_nothing_explains_is_not_passed_over() -> None:
+    impossible = (C1, reading("lamp_volts", "3.0"), reading("ground_drop", "12.5"))
+    told = _data(*a_desk(*impossible, *impossible[1:])).unproven
+    assert any("No explanation fits the evidence well" in sentence for sentence in told)

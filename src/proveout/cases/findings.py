@@ -12,7 +12,7 @@ from proveout.diagnosis.chances import chance_text
 from proveout.diagnosis.evidence import OutcomeSeen
 from proveout.errors import BlockedError
 
-__all__ = ["accept", "prove"]
+__all__ = ["accept", "guess_warning", "prove"]
 
 
 def accept(belief: Belief, state: CaseState, suspect: str | None, because: str) -> FindingAccepted:
@@ -34,6 +34,14 @@ def accept(belief: Belief, state: CaseState, suspect: str | None, because: str) 
             "with 'proveout next', or say with --because what carries it"
         )
     return FindingAccepted(suspect=name, probability=min(chance, 1.0), because=because)
+
+
+def guess_warning(belief: Belief, state: CaseState, suspect: str) -> str:
+    """Return what is to be said before a suspect is repaired that is no accepted finding; empty where it is one."""
+    named = suspect_of(state.circuit, suspect)
+    if state.finding is not None and suspect_of(state.circuit, state.finding.suspect).name == named.name:
+        return ""
+    return f"no accepted finding; {named.title} has {chance_text(_chance(belief, named.name))}"
 
 
 def prove(state: CaseState, outcome: str, minutes: float | None = None) -> RepairProven:

@@ -15,12 +15,13 @@ from proveout.cli.workplace import Workplace
 __all__ = ["note_event"]
 
 
-def note_event(place: Workplace, event: Event, then: str = "proveout next") -> None:
-    """Store an event of the case and print it."""
-    twin = {**recorded_twin(place.case, place.record(event)), "then": then}
+def note_event(place: Workplace, event: Event, then: str = "proveout next", warning: str = "") -> None:
+    """Store an event of the case and print it, with a warning where there is one."""
+    twin = {**recorded_twin(place.case, place.record(event)), "warning": warning, "then": then}
     say(twin, _lines, as_json=place.as_json)
 
 
 def _lines(twin: dict[str, Any]) -> Iterator[str]:
     yield from record_lines(twin)
+    yield from labelled("Warning", twin["warning"])
     yield from labelled("Then", twin["then"])

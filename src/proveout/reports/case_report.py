@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from proveout.cases.answers import complaint_told
 from proveout.cases.case_state import CaseState
-from proveout.cases.events import Closed, RepairNoted
-from proveout.cases.history import believe, histories
+from proveout.cases.events import Closed, FindingAccepted, RepairNoted
+from proveout.cases.history import HistoryRow, believe, histories
 from proveout.cases.model_cache import meter_of
 from proveout.cases.names import find_step, outcomes_of
 from proveout.cases.repair_work import suspect_of
@@ -18,6 +18,7 @@ from proveout.circuits.harness import expected_cavities
 from proveout.diagnosis import Belief, Model
 from proveout.diagnosis.advice import CONCLUDED
 from proveout.diagnosis.chances import chance_text
+from proveout.diagnosis.doubt import POORLY
 from proveout.reports.case_cautions import cautions_kept
 from proveout.reports.case_evidence import belief_course, evidence_rows, written_time
 from proveout.reports.report_data import CostRow, Fact, HarnessRow, ProofRow, ReportData
@@ -71,7 +72,7 @@ def report_data(case: int, state: CaseState, events: Sequence[StoredEvent], mode
         cautions=cautions_kept(state),
         proofs=_proofs(state),
         harness=_harness(state),
-        unproven=_unproven(state, belief),
+        unproven=_unproven(state, belief, rows),
         invented=opened.invented,
         record=f"{len(events)} events, last seal {events[-1].seal}",
     )
@@ -203,7 +204,7 @@ def _harness(state: CaseState) -> tuple[HarnessRow, ...]:
     return tuple(rows)
 
 
-def _unproven(state: CaseState, belief: Belief) -> tuple[str, ...]:
+def _unproven(state: CaseState, belief: Belief, rows: Sequence[HistoryRow]) -> tuple[str, ...]:
     told = []
     if state.phase == "repaired":
         told.append("The repair has been done and its proof is still to come.")
@@ -216,8 +217,35 @@ def _unproven(state: CaseState, belief: Belief) -> tuple[str, ...]:
     others = [f"{title} ({chance_text(share)})" for _, title, share in within if _open(share)]
     if len(others) > 1:
         told.append(f"The evidence does not settle which fault of it was there: {'; '.join(others[:4])}.")
+    told += [*_without_finding(state, rows), *_doubts(state, belief)]
     told += [f"Entry {entry.number} does not count: {entry.problem}" for entry in state.uncounted]
     return tuple(told)
+
+
+def _without_finding(state: CaseState, rows: Sequence[HistoryRow]) -> Iterator[str]:
+    """Yield a sentence for each repair that no accepted finding carried, with the probability it had then."""
+    found: set[str] = set()
+    chances: dict[str, float] = {}
+    for row in rows:
+        event = row.entry.event
+        if row.entry.problem:
+            continue
+        if isinstance(event, FindingAccepted):
+            found.add(suspect_of(state.circuit, event.suspect).name)
+        if isinstance(event, RepairNoted):
+            suspect = suspect_of(state.circuit, event.suspect)
+            if suspect.name not in found:
+                chance = chance_text(chances.get(suspect.name, 0.0))
+                yield f"Repaired without an accepted finding: {suspect.title}; its probability was {chance} then."
+        chances = {opinion.suspect: opinion.probability for opinion in row.suspects}
+
+
+def _doubts(state: CaseState, belief: Belief) -> Iterator[str]:
+    """Yield what stayed doubtful in the evidence itself."""
+    for name in sorted(belief.doubtful):
+        yield f"The reading '{state.circuit.measurements[name].title}' was doubted and not taken again for the finding."
+    if belief.explained < POORLY:
+        yield "No explanation fits the evidence well: a reading may be wrong, or the drawing."
 
 
 def _open(chance: float) -> bool:

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import click
 
+from proveout.cases.case_state import CaseState
 from proveout.cases.events import RepairNoted, made
+from proveout.cases.findings import guess_warning
+from proveout.cases.history import believe
+from proveout.cases.repair_work import suspect_of
 from proveout.cli.options import AMOUNT, JobCommand
 from proveout.cli.simple_record import note_event
 from proveout.cli.workplace import Workplace, with_workplace
@@ -24,13 +28,14 @@ def repair(place: Workplace, suspect: str | None, minutes: float | None, parts: 
 
     Without SUSPECT it is the finding, or the repair advised last. The next step is its proof.
     """
-    name = suspect or _meant(place)
-    event = made(RepairNoted, suspect=name, minutes=minutes, parts=parts, note=note)
-    note_event(place, event, "proveout next, then proveout proof OUTCOME")
-
-
-def _meant(place: Workplace) -> str:
     state = place.state()
+    name = suspect_of(state.circuit, suspect or _meant(state)).name
+    event = made(RepairNoted, suspect=name, minutes=minutes, parts=parts, note=note)
+    warning = guess_warning(believe(place.model(state), state), state, name)
+    note_event(place, event, "proveout next, then proveout proof OUTCOME", warning)
+
+
+def _meant(state: CaseState) -> str:
     if state.advised is not None and state.advised.step_kind == "repair":
         return state.advised.step
     if state.finding is not None:
