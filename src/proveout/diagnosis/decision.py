@@ -98,7 +98,8 @@ def _cure_costs(
     trials = belief.model.circuit.trials
     lasting = np.array([step.kind != "try" or trials[step.name].lasting for step in steps])
     total = np.maximum(cured.sum(axis=1), 1e-12)
-    per_suspect = np.stack([np.bincount(repair_of, row, len(repair_cost)) for row in cured])
+    per_suspect = np.array([np.bincount(repair_of, row, len(repair_cost)) for row in cured])
+    per_suspect = per_suspect.reshape(len(steps), len(repair_cost))
     expected = per_suspect @ repair_cost / total
     sure = per_suspect.max(axis=1) / total
     return np.where(lasting, wrong_repair, expected + wrong_repair * (1.0 - sure))

@@ -27,9 +27,8 @@ def sound_band(model: Model, measurement: str) -> Band:
     own = float(slopes @ slopes + model.predictions.rough[0, column])
     variance = own + reading_variance(model.meter, function, centre, 0.0)
     half = float(COVERAGE * np.sqrt(variance))
-    low = centre - half
-    if function.kind != "voltage" and centre >= 0:
-        low = max(low, 0.0)
+    # A meter whose leads were zeroed may show a little less than nothing: no lower end where zero is within the band.
+    low = None if function.kind != "voltage" and 0.0 <= centre <= half else centre - half
     return Band(low, centre + half, _span(function, low, centre + half))
 
 

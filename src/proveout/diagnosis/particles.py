@@ -14,7 +14,7 @@ __all__ = ["Particles", "particles_of"]
 
 Index = npt.NDArray[np.intp]
 NEGLIGIBLE = 4e-3  # probability mass of hypotheses that the planner may leave out
-MOST_HYPOTHESES = 1200  # of which results are computed; beyond it neighbouring severities stand for one another
+MOST_HYPOTHESES = 1600  # of which results are computed; beyond it neighbouring severities stand for one another
 MOST_PARTICLES = 160
 
 

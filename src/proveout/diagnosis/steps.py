@@ -95,5 +95,5 @@ def _trials(circuit: Circuit) -> Iterable[Step]:
         access = access_closure(circuit, t.access)
         watch = circuit.behaviours[t.behaviour]
         minutes = t.minutes + watch.minutes
-        cautions = _cautions(circuit, t.cautions, "")
+        cautions = _cautions(circuit, [*t.cautions, *watch.cautions], watch.setup)
         yield Step("try", name, t.title, watch.setup, minutes, t.parts, access, frozenset(), cautions)
