@@ -6,7 +6,7 @@ import pytest
 
 from circuits.small_circuit import SMALL
 from proveout.circuits import new_sheet, parse_answers, questions, read_circuit
-from proveout.circuits.schema import Circuit, Limit
+from proveout.circuits.schema import Circuit, Limit, Vehicle
 from proveout.circuits.sheet_answers import limit_text, parse_limit
 from proveout.errors import InputError
 
@@ -120,3 +120,12 @@ def test_the_questions_show_what_the_base_says_now() -> None:
     assert asked["terminal.t_feed.cavity"] == "1"
     assert asked["limit.feed-v"] == "12..13"
     assert asked["repair.sensor.minutes"] == "10"
+
+
+def test_a_vehicles_own_sheet_says_nothing_of_the_invented_vehicle_of_its_base() -> None:
+    invented = Vehicle(make="Invented", model="Example", engine="1.6", note="invented for this library")
+    base = BASE.model_copy(update={"about": "A feed. The vehicle is invented.", "vehicle": invented})
+    made = read_circuit(new_sheet(base, parse_answers(base, (("vehicle.make", "Own"), ("vehicle.year", "2019")))))
+    assert made.about == "A feed."
+    assert made.vehicle == Vehicle(make="Own", year=2019)
+    assert read_circuit(new_sheet(base, parse_answers(base, ()))).vehicle is None

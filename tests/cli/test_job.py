@@ -265,3 +265,12 @@ def test_a_repair_that_is_no_finding_is_warned_of_in_one_line(garage: Garage) ->
     garage.ok("undo")
     garage.ok("finding", "lamp", "--because", "seen")
     assert "Warning" not in garage.ok("repair")
+
+
+def test_the_vehicle_of_its_own_sheet_comes_into_the_case_where_the_command_gives_none(garage: Garage) -> None:
+    sheet = str(garage.folder / "own.yaml")
+    named = ("vehicle.make=Invented", "vehicle.model=Example", "vehicle.year=2019", "vehicle.engine=1.6")
+    garage.ok("circuits", "new", str(LAMP), sheet, *(word for key in named for word in ("--set", key)))
+    garage.ok("open", "--circuit", sheet, "--complaint", "light=dim", "--engine", "2.0")
+    vehicle = garage.twin("show")["vehicle"]
+    assert [vehicle[key] for key in ("make", "model", "year", "engine")] == ["Invented", "Example", 2019, "2.0"]

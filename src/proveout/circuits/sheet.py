@@ -17,6 +17,7 @@ from proveout.errors import CircuitError, InputError
 __all__ = ["new_sheet"]
 
 _WIDTH = 120
+_INVENTED = re.compile(r"\s*\bThe vehicle is invented\.")
 
 
 class _Dumper(yaml.SafeDumper):
@@ -55,15 +56,24 @@ def new_sheet(base: Circuit, answers: SheetAnswers) -> str:
 def _set_head(data: dict[str, Any], base: Circuit, answers: SheetAnswers) -> None:
     data["name"] = answers.name or _own_name(base, answers)
     data["title"] = answers.title or base.title
+    _forget_invented(data, base)
     if answers.vehicle is not None:
-        old = base.vehicle.model_dump(exclude_unset=True) if base.vehicle else {}
-        data["vehicle"] = {**old, **answers.vehicle.model_dump(exclude_unset=True)}
+        data["vehicle"] = {**data.get("vehicle", {}), **answers.vehicle.model_dump(exclude_unset=True)}
     head: dict[str, Any] = {
         key: data.pop(key) for key in ("schema", "name", "title", "about", "vehicle") if key in data
     }
     rest = {key: value for key, value in data.items() if key != "based_on"}
     data.clear()
     data.update({**head, "based_on": base.based_on or base.name, **rest})
+
+
+def _forget_invented(data: dict[str, Any], base: Circuit) -> None:
+    """Take out the invented vehicle of the base: the new sheet is of a real one."""
+    if base.vehicle is not None and "invented" in base.vehicle.note.lower():
+        del data["vehicle"]
+    about = _INVENTED.sub("", base.about).strip()
+    if about != base.about:
+        data["about"] = about
 
 
 def _own_name(base: Circuit, answers: SheetAnswers) -> str:

@@ -16,10 +16,11 @@ __all__ = ["Source", "chosen_event", "read_source"]
 
 @dataclass(frozen=True)
 class Source:
-    """A circuit with the text it was read from."""
+    """A circuit with the text it was read from; `own` where it is a file and no ready circuit."""
 
     circuit: Circuit
     text: str
+    own: bool = False
 
 
 def chosen_event(source: Source) -> CircuitChosen:
@@ -43,5 +44,5 @@ def read_source(name: str) -> Source:
     path = Path(name)
     if name not in ready_names() and (path.suffix in (".yaml", ".yml") or "/" in name or path.is_file()):
         text = read_text(path)
-        return Source(read_circuit(text, name), text)
+        return Source(read_circuit(text, name), text, own=True)
     return Source(ready_circuit(name), ready_text(name))

@@ -10,7 +10,7 @@ import click
 
 from proveout.cases.events import Opened, VehicleRecord, made
 from proveout.cases.twins import state_twin
-from proveout.cli.circuit_source import chosen_event, read_source
+from proveout.cli.circuit_source import Source, chosen_event, read_source
 from proveout.cli.files import read_text
 from proveout.cli.lines import bold, labelled
 from proveout.cli.options import AMOUNT, JobCommand, pairs, say
@@ -69,12 +69,12 @@ from proveout.instruments import read_meter
 def open_case(place: Workplace, circuit: str, complaint: tuple[str, ...], meter: Path | None, **given: Any) -> None:
     """Open a case: circuit, vehicle, complaint, codes, authorised sum.
 
-    The behaviours of a circuit and their outcomes: proveout circuits show NAME.
+    A vehicle that its own sheet names need not be typed again. The behaviours of a circuit and their outcomes: proveout circuits show NAME.
     """
     source = read_source(circuit)
     opened = made(
         Opened,
-        vehicle=_vehicle(given),
+        vehicle=_vehicle(given, source),
         complaint=pairs(complaint, "BEHAVIOUR=OUTCOME, such as start=late"),
         labour_rate=given.pop("rate"),
         meter=_meter_text(meter),
@@ -84,8 +84,12 @@ def open_case(place: Workplace, circuit: str, complaint: tuple[str, ...], meter:
     say(state_twin(case, place.desk.state(case)), _lines, as_json=place.as_json)
 
 
-def _vehicle(given: dict[str, Any]) -> VehicleRecord:
+def _vehicle(given: dict[str, Any], source: Source) -> VehicleRecord:
+    """Return the vehicle as it was typed, else as its own sheet names it; a ready circuit is of no vehicle."""
     fields = {name: given.pop(name) for name in ("make", "model", "year", "engine", "distance", "plate")}
+    if source.own and source.circuit.vehicle is not None:
+        named = source.circuit.vehicle.model_dump(exclude={"note"})
+        fields.update({name: value for name, value in named.items() if not fields[name]})
     return made(VehicleRecord, identification=given.pop("vin"), **fields)
 
 
