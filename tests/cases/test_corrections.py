@@ -44,7 +44,7 @@ def test_the_fate_of_an_event_names_the_correction() -> None:
 @pytest.mark.parametrize(
     ("change", "says"),
     [
-        (Correction(corrects=9), r"no event 9.*has 5.*proveout log"),
+        (Correction(corrects=9), r"no entry 9.*has 5.*proveout log"),
         (Correction(corrects=1), r"'opened', without which there is no case"),
         (Correction(corrects=3), r"advice that was shown"),
         (Correction(corrects=2), r"corrected already"),

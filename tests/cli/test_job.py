@@ -141,7 +141,9 @@ def test_a_reading_is_typed_as_the_display_shows_it(
         (("proof", "bright"), r"no repair to prove"),
         (("close",), r"no repair is proven"),
         (("undo",), r"nothing to take back"),
-        (("correct", "9", "--withdraw"), r"no event 9"),
+        (("correct", "9", "--withdraw"), r"there is no entry 9 in this case"),
+        (("correct", "999", "--value", "3"), r"there is no entry 999 in this case"),
+        (("correct", "999", "--set", "minutes=3"), r"there is no entry 999 in this case"),
         (("correct", "1", "--withdraw"), r"without which there is no case"),
         (("correct", "1"), r"--value, --set or --withdraw"),
         (("correct", "1", "--set", "labour_rate=dear"), r"labour_rate"),
@@ -274,3 +276,22 @@ def test_the_vehicle_of_its_own_sheet_comes_into_the_case_where_the_command_give
     garage.ok("open", "--circuit", sheet, "--complaint", "light=dim", "--engine", "2.0")
     vehicle = garage.twin("show")["vehicle"]
     assert [vehicle[key] for key in ("make", "model", "year", "engine")] == ["Invented", "Example", 2019, "2.0"]
+
+
+def test_a_correction_answers_with_the_name_the_old_and_the_new_value_and_the_belief_after(garage: Garage) -> None:
+    garage.lamp()
+    garage.ok("reading", "battery_volts", "1.25")
+    says = garage.ok("correct", "3", "--value", "12.5", "--because", "misread")
+    told = "Entry 3 corrected: was Battery voltage: 1.25 V; now Battery voltage: 12.5 V (misread)"
+    assert told in says
+    assert told in garage.ok("log")
+    now = garage.twin("show")["suspects"]
+    assert f"Now        {now[0]['title']}" in says
+    again = garage.ok("correct", "3", "--value", "12.4")
+    assert "was Battery voltage: 12.5 V; now Battery voltage: 12.4 V" in again
+    assert "labour_rate was 60.0, now 75.0" in garage.ok("correct", "1", "--set", "labour_rate=75")
+    garage.ok("saw", "light", "dark")
+    says = garage.ok("undo")
+    assert "Entry 7 taken back: How the lamp burns: does not burn" in says
+    assert "Now  " in says
+    assert garage.twin("log")["events"][-1]["text"] == "Entry 7 taken back: How the lamp burns: does not burn"

@@ -13,7 +13,7 @@ from proveout.cases.events import AdviceShown, CircuitChosen, Correction, Event,
 from proveout.cases.store import StoredEvent
 from proveout.errors import InputError, StoreError
 
-__all__ = ["Fate", "check_correction", "fates", "standing"]
+__all__ = ["Fate", "check_correction", "check_number", "fates", "standing"]
 
 
 @dataclass(frozen=True)
@@ -48,6 +48,12 @@ def standing(events: Sequence[StoredEvent]) -> tuple[StoredEvent, ...]:
     return tuple(kept)
 
 
+def check_number(events: Sequence[StoredEvent], number: int) -> None:
+    """Check that a case has an entry of this number; InputError when it has none."""
+    if all(stored.number != number for stored in events):
+        raise InputError(f"there is no entry {number} in this case, it has {len(events)}: 'proveout log' lists them")
+
+
 def check_correction(events: Sequence[StoredEvent], change: Correction) -> None:
     """Check that a correction can be made.
 
@@ -56,11 +62,8 @@ def check_correction(events: Sequence[StoredEvent], change: Correction) -> None:
     InputError
         The event does not exist, cannot be withdrawn or replaced, or the replacement cannot be read.
     """
-    target = next((stored.event for stored in events if stored.number == change.corrects), None)
-    if target is None:
-        raise InputError(
-            f"there is no event {change.corrects} in this case, it has {len(events)}: 'proveout log' lists them"
-        )
+    check_number(events, change.corrects)
+    target = next(stored.event for stored in events if stored.number == change.corrects)
     if change.corrects in fates(events) and change.payload is None:
         raise InputError(f"event {change.corrects} was corrected already: 'proveout log' shows by which event")
     if isinstance(target, AdviceShown):

@@ -12,7 +12,7 @@ from datetime import UTC, datetime
 
 from proveout.cases.case import chosen_circuit, replay
 from proveout.cases.case_state import CaseState, Entry
-from proveout.cases.corrections import check_correction, fates, standing
+from proveout.cases.corrections import check_correction, check_number, fates, standing
 from proveout.cases.events import AdviceShown, CircuitChosen, Correction, Event, Opened
 from proveout.cases.folding import complaint_evidence, fold
 from proveout.cases.store import CaseStore, StoredEvent
@@ -131,9 +131,11 @@ class Desk:
         InputError
             There is no such event, or it has no such field.
         """
-        found = next((e.event for e in standing(self.store.events(case)) if e.number == number), None)
+        events = self.store.events(case)
+        check_number(events, number)
+        found = next((e.event for e in standing(events) if e.number == number), None)
         if found is None:
-            raise InputError(f"there is no event {number} that counts in case {case}: 'proveout log' lists them")
+            raise InputError(f"entry {number} of case {case} counts no more: 'proveout log' shows why")
         unknown = [name for name in changes if name not in type(found).model_fields]
         if unknown:
             fields = ", ".join(type(found).model_fields)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from proveout.cli.lines import bold, labelled, minutes, paragraph
 from proveout.diagnosis.chances import chance_text
 from proveout.diagnosis.money import money_text
 
-__all__ = ["effect_lines", "record_lines"]
+__all__ = ["effect_lines", "now_lines", "record_lines"]
 
 Twin = Mapping[str, Any]
 
@@ -25,6 +25,12 @@ def record_lines(twin: Twin) -> Iterator[str]:
         yield from labelled("No longer", f"{entry['number']} {entry['text']}: {entry['problem']}")
 
 
+def now_lines(suspects: Sequence[Twin]) -> Iterator[str]:
+    """Yield the leading suspects with their probabilities."""
+    listed = [f"{o['title']} {chance_text(o['probability'])}" for o in suspects[:3]]
+    yield from labelled("Now", ", ".join(listed))
+
+
 def effect_lines(twin: Twin) -> Iterator[str]:
     """Yield what was noted and what it did to the belief."""
     yield from record_lines(twin)
@@ -35,9 +41,7 @@ def effect_lines(twin: Twin) -> Iterator[str]:
         yield from labelled("Limit", f"{'inside' if effect['verdict'] == 'good' else 'OUTSIDE'}; {by}")
     yield from labelled("", effect["limit_note"])
     yield from labelled("Rules out", ", ".join(effect["ruled_out"]))
-    if effect["suspects"]:
-        listed = [f"{o['title']} {chance_text(o['probability'])}" for o in effect["suspects"][:3]]
-        yield from labelled("Now", ", ".join(listed))
+    yield from now_lines(effect["suspects"])
     if effect["explained"] < 0.01:
         yield from paragraph("This fits no single explanation well: take the reading again, then check the drawing.")
     yield from labelled("Then", twin["then"])

@@ -9,6 +9,7 @@ from typing import Any
 
 from proveout.cases.answers import complaint_told
 from proveout.cases.case_state import CaseState
+from proveout.cases.correction_text import log_text
 from proveout.cases.corrections import fates, standing
 from proveout.cases.desk import Recorded
 from proveout.cases.entry_text import entry_text
@@ -93,7 +94,7 @@ def log_twin(case: int, events: Sequence[StoredEvent], circuit: Circuit) -> dict
                 "number": stored.number,
                 "at": stored.at.isoformat(),
                 "kind": stored.event.kind,
-                "text": entry_text(stored.event, circuit),
+                "text": log_text(events, stored, circuit),
                 "corrected_by": changed[stored.number].by if stored.number in changed else None,
                 "seal": stored.seal,
                 "payload": json.loads(stored.event.model_dump_json()),

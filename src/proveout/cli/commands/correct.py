@@ -7,10 +7,11 @@ from typing import Any
 
 import click
 
+from proveout.cases.corrections import check_number
 from proveout.cases.events import Correction, Event, ReadingNoted, made
 from proveout.cases.model_cache import meter_of
+from proveout.cli.corrected import note_correction
 from proveout.cli.options import JobCommand, pairs
-from proveout.cli.simple_record import note_event
 from proveout.cli.workplace import Workplace, with_workplace
 from proveout.errors import InputError
 from proveout.instruments import Function
@@ -43,7 +44,7 @@ def correct(
     if withdraw == bool(changes):
         raise click.UsageError("give --value, --set or --withdraw: one of the three ways to put an entry right")
     payload = place.desk.replacement(place.case, number, changes).payload if changes else None
-    note_event(place, made(Correction, corrects=number, payload=payload, because=because))
+    note_correction(place, made(Correction, corrects=number, payload=payload, because=because))
 
 
 def _changes(place: Workplace, number: int, value: str | None, settings: tuple[str, ...]) -> dict[str, object]:
@@ -63,6 +64,7 @@ def _read(text: str) -> Any:
 
 
 def _reading(place: Workplace, number: int, value: str) -> dict[str, object]:
+    check_number(place.desk.events(place.case), number)
     state = place.state()
     event: Event | None = next((e.event for e in state.entries if e.number == number), None)
     if not isinstance(event, ReadingNoted):

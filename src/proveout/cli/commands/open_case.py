@@ -69,7 +69,8 @@ from proveout.instruments import read_meter
 def open_case(place: Workplace, circuit: str, complaint: tuple[str, ...], meter: Path | None, **given: Any) -> None:
     """Open a case: circuit, vehicle, complaint, codes, authorised sum.
 
-    A vehicle that its own sheet names need not be typed again. The behaviours of a circuit and their outcomes: proveout circuits show NAME.
+    A vehicle that its own sheet names need not be typed again. The behaviours of a circuit and their
+    outcomes: proveout circuits show NAME.
     """
     source = read_source(circuit)
     opened = made(

@@ -5,8 +5,8 @@ from __future__ import annotations
 import click
 
 from proveout.cases.events import Correction, made
+from proveout.cli.corrected import note_correction
 from proveout.cli.options import JobCommand
-from proveout.cli.simple_record import note_event
 from proveout.cli.workplace import Workplace, with_workplace
 
 
@@ -19,4 +19,4 @@ def undo(place: Workplace, because: str) -> None:
     It stays in the record, with the correction behind it. 'proveout correct N --withdraw' takes back an earlier one.
     """
     number = place.desk.last_undoable(place.case).number
-    note_event(place, made(Correction, corrects=number, because=because))
+    note_correction(place, made(Correction, corrects=number, because=because))
