@@ -172,7 +172,7 @@ def test_a_mistake_is_one_message_and_changes_nothing(garage: Garage, words: tup
         (("--circuit", "nowhere.yaml"), "nowhere.yaml: cannot be read"),
         (("--circuit", str(LAMP), "--complaint", "light"), "is not BEHAVIOUR=OUTCOME"),
         (("--circuit", str(LAMP), "--complaint", "light=dull"), "no outcome of 'light' 'dull'"),
-        (("--circuit", str(LAMP), "--code", "335"), "codes.0 '335'"),
+        (("--circuit", str(LAMP), "--code", "335"), "335 is no trouble code; write it like P0335"),
         (("--circuit", str(LAMP), "--vin", "1M8GDM9A1KP042788"), "position 9"),
         (("--circuit", str(LAMP), "--rate", "-5"), "range x>=0"),
         (("--circuit", str(LAMP), "--meter", str(LAMP)), "the meter's description has mistakes"),
@@ -295,3 +295,18 @@ def test_a_correction_answers_with_the_name_the_old_and_the_new_value_and_the_be
     assert "Entry 7 taken back: How the lamp burns: does not burn" in says
     assert "Now  " in says
     assert garage.twin("log")["events"][-1]["text"] == "Entry 7 taken back: How the lamp burns: does not burn"
+
+
+def test_an_access_operation_that_cannot_be_done_bars_every_step_that_needs_it(garage: Garage) -> None:
+    garage.lamp()
+    assert "Cannot be done: Take the lamp guard off (riveted)" in garage.ok("cannot", "guard", "--because", "riveted")
+    barred = garage.twin("show")["cannot"]
+    assert "lamp_volts" in barred
+    assert "battery_volts" not in barred
+    assert "did you mean 'guard'" in garage.refused("cannot", "gaurd", "--because", "x")
+
+
+def test_a_cavity_not_looked_at_yet_is_asked_for_with_the_whole_command(garage: Garage) -> None:
+    garage.lamp()
+    assert "Then type  proveout harness C1 2=BN" in garage.ok("harness", "C1", "1=RD/WH")
+    assert "Then type" not in garage.ok("harness", "C1", "2=BN")

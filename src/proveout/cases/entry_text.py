@@ -83,7 +83,9 @@ def _(event: OutcomeNoted, circuit: Circuit) -> str:
 
 @_text.register
 def _(event: CannotDo, circuit: Circuit) -> str:
-    return f"Cannot be done: {_step_title(circuit, event.name)} ({event.because})"
+    access = circuit.access.get(event.name)
+    title = _step_title(circuit, event.name)
+    return f"Cannot be done: {access.title if access and title == event.name else title} ({event.because})"
 
 
 @_text.register

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from collections.abc import Mapping
 from typing import Annotated, Any, ClassVar, Literal, Self, TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic_core import ErrorDetails, PydanticCustomError
 
 from proveout.cases.identification import read_identification
 from proveout.errors import InputError, StoreError
@@ -42,6 +44,7 @@ __all__ = [
     "made",
 ]
 
+_CODE = re.compile(r"[PBCU][0-3][0-9A-F]{3}(-[0-9A-F]{2})?")
 NotNegative = Annotated[float, Field(ge=0)]
 Share = Annotated[float, Field(ge=0, le=1)]
 Name = Annotated[str, Field(min_length=1, max_length=200)]
@@ -60,6 +63,13 @@ class Event(_Record):
 
     kind: ClassVar[str]
     version: ClassVar[int] = 1
+
+
+def _read_code(text: str) -> str:
+    """Return a trouble code (SAE J2012: a letter, a digit up to 3, three hexadecimal digits) with its failure type."""
+    if _CODE.fullmatch(text) is None:
+        raise PydanticCustomError("trouble_code", "{code} is no trouble code; write it like P0335", {"code": text})
+    return text
 
 
 class VehicleRecord(_Record):
@@ -98,7 +108,7 @@ class Opened(Event):
     vehicle: VehicleRecord = VehicleRecord()
     concern: str = ""
     complaint: dict[Name, Name] = Field(default_factory=dict)
-    codes: tuple[Annotated[str, Field(pattern=r"^[PBCU][0-3][0-9A-F]{3}(-[0-9A-F]{2})?$")], ...] = ()
+    codes: tuple[Annotated[str, AfterValidator(_read_code)], ...] = ()
     authorised_minutes: NotNegative | None = None
     authorised_money: NotNegative | None = None
     labour_rate: NotNegative = 90.0
@@ -330,9 +340,14 @@ def made(record: type[Record], /, **fields: Any) -> Record:
     try:
         return record.model_validate(fields)
     except ValidationError as error:
-        faults = [(".".join(map(str, fault["loc"])), fault["input"], fault["msg"]) for fault in error.errors()]
-        listed = "; ".join(f"{place} '{given}': {says}" for place, given, says in faults)
-        raise InputError(f"{listed}. Give another value") from error
+        raise InputError("; ".join(_fault_text(fault) for fault in error.errors())) from error
+
+
+def _fault_text(fault: ErrorDetails) -> str:
+    if fault["type"] == "trouble_code":
+        return fault["msg"]
+    place = ".".join(map(str, fault["loc"]))
+    return f"{place} '{fault['input']}': {fault['msg']}. Give another value"
 
 
 def fingerprint(text: str) -> str:

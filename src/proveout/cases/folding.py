@@ -26,7 +26,7 @@ from proveout.cases.events import (
     RepairProven,
     SetupDone,
 )
-from proveout.cases.names import StepKind, find_access, find_outcome, find_setup, find_step
+from proveout.cases.names import StepKind, find_access, find_outcome, find_setup, find_step, pick
 from proveout.cases.permission import check_open, check_probing
 from proveout.cases.repair_work import suspect_of
 from proveout.cases.store import StoredEvent
@@ -35,7 +35,7 @@ from proveout.circuits.repairs import access_closure
 from proveout.circuits.schema import Circuit
 from proveout.diagnosis.evidence import Evidence, OutcomeSeen, ReadingTaken, RepairDone
 from proveout.diagnosis.faults import NO_FAULT_NOW, NONE_OF_THESE
-from proveout.diagnosis.steps import Step
+from proveout.diagnosis.steps import Step, steps_of
 from proveout.errors import BlockedError, InputError, ProveoutError
 
 __all__ = ["complaint_evidence", "fold", "fold_leniently"]
@@ -133,8 +133,10 @@ def _(event: OutcomeNoted, state: CaseState, entry: Entry) -> CaseState:
 
 @_fold.register
 def _(event: CannotDo, state: CaseState, entry: Entry) -> CaseState:
-    step = find_step(state.circuit, event.name, ("measure", "look", "watch", "try"))
-    return replace(_with(state, entry), cannot=_added(state.cannot, step.name, event.because))
+    barred = _barred(state, event.name)
+    return replace(
+        _with(state, entry), cannot=MappingProxyType({**state.cannot, **dict.fromkeys(barred, event.because)})
+    )
 
 
 @_fold.register
@@ -215,6 +217,17 @@ def _spend(
     spent = planned if real is None else real
     done = replace(entry, minutes=spent, planned_minutes=planned, opened=opened, setup=entered)
     return replace(_with(state, done), access=state.access | set(opened), setup=entered or state.setup)
+
+
+def _barred(state: CaseState, name: str) -> tuple[str, ...]:
+    """Return the steps that are out when a step, or an access operation that they need, cannot be done."""
+    steps = steps_of(state.circuit)
+    if name in {step.name for step in steps}:
+        return (name,)
+    access = pick(name, (*(step.name for step in steps), *state.circuit.access), "step or access operation")
+    if access in state.access:
+        raise BlockedError(f"'{access}' is done already in this case: take that back first with 'proveout correct'")
+    return tuple(step.name for step in steps if access in step.access)
 
 
 def _released(entry: Entry) -> Entry:

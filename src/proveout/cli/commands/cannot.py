@@ -15,5 +15,8 @@ from proveout.cli.workplace import Workplace, with_workplace
 @click.option("--because", required=True, help="Why.")
 @with_workplace
 def cannot(place: Workplace, name: str, because: str) -> None:
-    """Say that a step cannot be done on this vehicle."""
+    """Say that a step cannot be done on this vehicle.
+
+    NAME may be an access operation too: then every step that needs it is out.
+    """
     note_event(place, made(CannotDo, name=name, because=because))

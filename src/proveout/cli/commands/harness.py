@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import click
@@ -10,7 +10,9 @@ import click
 from proveout.cases.events import HarnessChecked, made
 from proveout.cases.permission import put_right_command
 from proveout.cases.twins import connector_twin, recorded_twin
-from proveout.circuits.harness import compare_harness
+from proveout.circuits.colours import colour_text
+from proveout.circuits.harness import compare_harness, expected_cavities
+from proveout.circuits.schema import Circuit
 from proveout.cli.lines import columns, labelled
 from proveout.cli.options import AMOUNT, JobCommand, pairs, say
 from proveout.cli.record_lines import record_lines
@@ -53,10 +55,18 @@ def harness(place: Workplace, connector: str, cavities: tuple[str, ...], minutes
         "agrees": now.agrees,
         "complete": now.complete,
         "unseen": list(now.unseen),
+        "look_again": _missing(done.after.circuit, connector, now.unseen),
         "mismatches": [str(mismatch) for mismatch in now.mismatches],
         "put_right": "" if now.agrees else put_right_command(state.circuit, now),
     }
     say(twin, _lines, as_json=place.as_json)
+
+
+def _missing(circuit: Circuit, connector: str, unseen: Sequence[str]) -> str:
+    """Return the command that notes the cavities left; `-` where the sheet has no colour to compare."""
+    left = [item for item in expected_cavities(circuit, connector) if item.cavity in unseen]
+    cavities = [f"{item.cavity}={colour_text(item.colours) or '-'}" for item in left]
+    return " ".join(["proveout harness", connector, *cavities]) if left else ""
 
 
 def _sheet_lines(twin: dict[str, Any]) -> Iterator[str]:
@@ -73,5 +83,7 @@ def _lines(twin: dict[str, Any]) -> Iterator[str]:
         yield from labelled("Then", twin["put_right"])
     elif twin["unseen"]:
         yield from labelled("Still", f"look at cavity {', '.join(twin['unseen'])} before you probe here")
+        yield from labelled("Then type", twin["look_again"])
+        yield from labelled("", "with the colours that you see")
     else:
         yield from labelled("Then", "proveout next")
