@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -12,10 +13,15 @@ from diagnosis.ready import derived, model
 from proveout.circuits import ready_names
 from proveout.diagnosis import Belief, Model, Shop
 from proveout.diagnosis.chart import derive_chart
-from proveout.diagnosis.chart_model import Branch, Chart, ChartEnd, ChartStep, walk
-from proveout.diagnosis.evidence import BandSeen
+from proveout.diagnosis.chart_cost import known_weight
+from proveout.diagnosis.chart_draft import Costing
+from proveout.diagnosis.chart_model import Branch, Chart, ChartEnd, ChartStep, is_cure, walk
+from proveout.diagnosis.chart_numbering import _Keys
+from proveout.diagnosis.evidence import BandSeen, OutcomeSeen
 from proveout.diagnosis.proof import prove_chart
 from proveout.errors import InputError
+from proveout.reports.chart_nodes import chart_nodes
+from proveout.reports.chart_tree import walk as walk_nodes
 
 
 def steps(chart: Chart) -> list[ChartStep]:
@@ -67,6 +73,8 @@ def test_a_chart_is_fit_for_paper() -> None:
 def test_every_ready_circuit_has_a_chart_that_finds_most_faults(name: str) -> None:
     chart = derived(name)
     is_fit_for_paper(chart)
+    a_cure_is_said_only_after_that_cure(chart)
+    an_end_without_a_likely_suspect_is_no_finding(chart)
     proof = prove_chart(chart)
     assert 10 <= proof.steps <= 45
     assert proof.coverage > 0.7
@@ -83,16 +91,77 @@ def test_no_step_is_taken_twice_on_a_path() -> None:
     check(derived("pressure-3wire").root, frozenset())
 
 
+def a_cure_is_said_only_after_that_cure(chart: Chart) -> None:
+    """What is said of a cure is reached by the cure of one lasting trial and by nothing else."""
+    into: dict[int, set[tuple[str, bool]]] = {}
+    for step in steps(chart):
+        for branch in step.branches:
+            into.setdefault(branch.target.number, set()).add((step.step.name, is_cure(branch.evidence)))
+    trials = chart.start.model.circuit.trials
+    for end in walk(chart.root):
+        if not isinstance(end, ChartEnd):
+            continue
+        lasting = {name for name, cure in into[end.number] if cure and trials[name].lasting}
+        assert bool(lasting) == end.title.startswith(("Cured", "Gone")), end
+        if lasting:
+            assert into[end.number] == {(next(iter(lasting)), True)}
+            assert "No fault" not in end.title
+
+
+def an_end_without_a_likely_suspect_is_no_finding(chart: Chart) -> None:
+    for end in walk(chart.root):
+        if isinstance(end, ChartEnd) and not end.title.startswith(("Cured", "Gone")):
+            assert end.settled == (end.left[0].probability >= 0.6), end
+            assert end.settled != end.title.startswith("Not settled on paper"), end
+
+
+def test_ends_say_what_has_been_done_and_how_sure_they_are() -> None:
+    a_cure_is_said_only_after_that_cure(derived("pressure-3wire"))
+    an_end_without_a_likely_suspect_is_no_finding(derived("pressure-3wire"))
+
+
+def test_the_same_results_with_a_cure_and_a_repair_are_two_ends() -> None:
+    start = Belief.start(model("fuel-pump"))
+    costing = Costing(start, Shop())
+    lasting = [name for name, trial in start.model.circuit.trials.items() if trial.lasting]
+    likely = known_weight(start) * start.model.cures[lasting[0]]
+    ends = [costing.end(likely, Shop(), OutcomeSeen("trial", name, "cured")) for name in lasting[:2]]
+    assert all(end.settled and end.title.startswith("Cured: ") for end in ends[:1])
+    by_itself = known_weight(start) * (start.model.hypotheses.variant < 0)
+    gone = costing.end(by_itself, Shop(), OutcomeSeen("trial", lasting[0], "cured"))
+    assert not gone.settled
+    assert gone.title.startswith("Gone, perhaps by itself")
+    ends.append(costing.end(likely, Shop()))
+    keys = _Keys()
+    assert len({keys.of(end) for end in ends}) == len(lasting[:2]) + 1
+
+
+def test_a_drawn_end_that_is_not_settled_is_a_stop_with_its_order() -> None:
+    chart = derived("pressure-3wire")
+    drawn = {node.id: node for node in walk_nodes(chart_nodes(chart))}
+    ends = [node for node in walk(chart.root) if isinstance(node, ChartEnd)]
+    assert {end.settled for end in ends} == {True, False}
+    for end in ends:
+        box = drawn[str(end.number)]
+        assert box.kind == ("finding" if end.settled else "stop")
+        assert end.settled or [line.split(" %", 1)[1].strip() for line in box.lines[1:]] == [o.title for o in end.left]
+
+
+def test_a_chart_of_no_steps_is_refused() -> None:
+    with pytest.raises(InputError, match="ask for 1 or more"):
+        derive_chart(Belief.start(model("pressure-3wire")), Shop(), most_steps=0)
+
+
+@pytest.mark.slow
 def test_a_chart_may_be_asked_to_be_shorter() -> None:
     start = Belief.start(model("pressure-3wire"))
     short = derive_chart(start, Shop(), most_steps=10)
     assert len(steps(short)) < len(steps(derived("pressure-3wire")))
     assert len(steps(short)) <= 10
     assert prove_chart(short).money_to_cure > prove_chart(derived("pressure-3wire")).money_to_cure
-    with pytest.raises(InputError, match="ask for 1 or more"):
-        derive_chart(start, Shop(), most_steps=0)
 
 
+@pytest.mark.slow
 def test_what_cannot_be_done_here_is_not_on_the_chart() -> None:
     first = steps(derived("pressure-3wire"))[0].step.name
     without = derive_chart(Belief.start(model("pressure-3wire")), Shop(cannot=frozenset({first})))
@@ -101,7 +170,9 @@ def test_what_cannot_be_done_here_is_not_on_the_chart() -> None:
 
 def test_progress_ends_at_one() -> None:
     told: list[float] = []
-    derive_chart(Belief.start(model("pressure-3wire")), Shop(), progress=told.append)
+    found, practised = practice("pressure-3wire")[:2]
+    derive_chart(Belief.start(found), practised.shop, progress=told.append)
+    assert not {step.step.name for step in steps(practised)} & practised.shop.cannot
     assert told == sorted(told)
     assert told[-1] == pytest.approx(1.0, abs=0.01)
 
@@ -125,6 +196,7 @@ LOW_PATH = ("low", "ground", "ce_9")
 REFERENCE_PATH = ("ref", "ce_7", "supply", "other_sensor")
 
 
+@lru_cache(maxsize=2)
 def practice(name: str) -> tuple[Model, Chart, ChartStep, ChartStep]:
     """Return the chart from those readings alone, with its low reference and reference steps."""
     found = model(name)
@@ -188,6 +260,7 @@ def test_a_low_reference_of_an_ohm_or_more_means_resistance_in_it(name: str) -> 
     assert all(any(word in f for word in LOW_PATH) for f in faults)
 
 
+@pytest.mark.slow
 def test_a_chart_starts_from_what_is_known_already() -> None:
     start = Belief.start(model("pressure-3wire"))
     opened = replace(Shop(), opened=frozenset(start.model.circuit.access))

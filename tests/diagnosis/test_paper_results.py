@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -53,6 +55,13 @@ def test_only_neighbouring_bands_join_and_over_limit_joins_any() -> None:
     assert may_join(fine, (0,), (3,))
     mass = np.array([[0.3, 0.0], [0.0, 0.4], [0.3, 0.0], [0.0, 0.0]])
     assert group_results(fine, mass, mass.sum(axis=1)) == [(0,), (1,), (2,)]
+
+
+def test_a_trials_cure_shares_its_way_with_nothing_else() -> None:
+    fine = FineResults(replace(step_named("runs"), kind="try"), ("cured", "same"), np.zeros((1, 2)), None)
+    assert not may_join(fine, (0,), (1,))
+    mass = np.array([[0.3, 0.3], [0.2, 0.2]])
+    assert group_results(fine, mass, mass.sum(axis=1)) == [(0,), (1,)]
 
 
 def test_who_reads_over_limit_takes_it_as_above_where_no_fault_shows_it() -> None:

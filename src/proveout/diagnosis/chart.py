@@ -41,6 +41,7 @@ STANDING = (
     "A reading outside all bands of a step: take it again. If it stays, stop and check the drawing against the vehicle."
 )
 MOST_STEPS = 30
+UNSETTLED = 0.3  # of that share: enough where the end would be no finding without the step
 LEAST_WORTH = 0.0007  # share of the cost of repairing in order that a step must save to have a place on paper at all
 MOST_WORTH = 0.0015  # the share from which a step stays, however many there are
 TIGHTER = 1.15  # factor on the share from one pruning to the next
@@ -83,9 +84,11 @@ def derive_chart(
     whole = float(costing.weight @ in_order.cost[MONEY])
     worth = LEAST_WORTH * whole
     draft = _Growth(costing, worth, progress).node(costing.weight, shop, belief.evidence, 0)
+    unsettled = None if most_steps else UNSETTLED * worth
     while count_steps(draft) > (most_steps or MOST_STEPS) and (most_steps or worth < MOST_WORTH * whole):
         worth *= TIGHTER
-        draft = prune(costing, draft, costing.weight, shop, worth)
+        draft = prune(costing, draft, costing.weight, shop, worth, unsettled)
+    draft = costing.reweighed(draft, costing.weight, shop)
     return Chart(title or belief.model.circuit.title, belief, shop, numbered(belief.model, draft), STANDING)
 
 
@@ -97,7 +100,8 @@ class _Growth:
     def node(self, weight: Array, shop: Shop, evidence: tuple[Evidence, ...], depth: int) -> Draft:
         """Return the cheaper of repairing in order and of the planner's step with all that follows it."""
         end = self.costing.end(weight, shop)
-        if depth >= DEEPEST or self.costing.saving(weight, shop, end) < self.worth:
+        least = self.worth if end.settled else UNSETTLED * self.worth
+        if depth >= DEEPEST or self.costing.saving(weight, shop, end) < least:
             return self._leaf(end, weight)
         belief = self._belief(weight, evidence)
         decision = self._decision(belief, shop)
@@ -106,7 +110,7 @@ class _Growth:
             return self._leaf(end, weight)
         draft = self._step(belief, decision.steps[action.index], weight, shop, depth)
         saved = float(weight @ (end.cost - draft.cost)[MONEY])
-        return draft if saved > self.worth * draft.steps else end
+        return draft if saved > least * draft.steps else end
 
     def _belief(self, weight: Array, evidence: tuple[Evidence, ...]) -> Belief:
         with np.errstate(divide="ignore"):
@@ -124,7 +128,7 @@ class _Growth:
         mass = np.stack([suspect_mass(self.model, weight * c) for c in fine.chances.T])
         groups = with_over_limit(belief, fine, group_results(fine, mass, self.costing.weight @ fine.chances))
         ways = [self._way(fine, group, weight, then, belief.evidence, depth) for group in groups]
-        groups, ways = self.costing.shared(fine, groups, ways, weight, self.worth)
+        groups, ways = self.costing.shared(fine, groups, ways, weight, (self.worth, UNSETTLED * self.worth))
         listed = fine.chances[:, [o for group in groups for o in group]].sum(axis=1)
         outside = self.costing.outside(weight, listed, then)
         money = np.stack([*(way.cost[MONEY] for way in ways), outside[MONEY]])

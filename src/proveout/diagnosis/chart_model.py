@@ -19,13 +19,15 @@ __all__ = ["Branch", "Chart", "ChartEnd", "ChartStep", "after_step", "is_cure", 
 class ChartEnd:
     """Where a path ends: repair a suspect, or stop with what is still open.
 
-    `suspect` is empty for a stop. `left` are the suspects that remain, in the order in which they are repaired.
+    `suspect` is empty for a stop. `left` are the suspects that remain, in the order in which they are repaired. An end
+    is `settled` where it is a finding: the suspect it names is likely enough to be repaired without a further test.
     """
 
     number: int
     suspect: str
     title: str
     left: tuple[Opinion, ...]
+    settled: bool = True
 
 
 @dataclass(frozen=True)

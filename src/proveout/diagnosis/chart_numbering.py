@@ -47,7 +47,7 @@ class _Keys:
         ways = tuple(self.of(way) for way in draft.ways)
         if draft.step is None:
             share = draft.mass / max(draft.mass.sum(), 1e-300) if draft.mass is not None else np.zeros(0)
-            key: Key = (draft.suspect, draft.title, tuple(k for k in draft.order if share[k] > TELLING))
+            key: Key = (draft.suspect, draft.title, draft.cured, tuple(k for k in draft.order if share[k] > TELLING))
         else:
             results = tuple((r.evidence, ways[r.group]) for r in draft.results)
             key = (draft.step.kind, draft.step.name, round(draft.minutes, 6), results)
@@ -74,7 +74,8 @@ class _Numbering:
 
     def _made(self, draft: Draft, number: int, place: int) -> ChartStep | ChartEnd:
         if draft.step is None:
-            return ChartEnd(number, draft.suspect, draft.title, self._left(draft, self.keys.mass[place]))
+            left = self._left(draft, self.keys.mass[place])
+            return ChartEnd(number, draft.suspect, draft.title, left, draft.settled)
         branches = (Branch(r.label, r.evidence, r.chances, self.node(draft.ways[r.group])) for r in draft.results)
         return ChartStep(number, draft.step, draft.minutes, tuple(branches))
 

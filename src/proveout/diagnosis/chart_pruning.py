@@ -14,7 +14,7 @@ import numpy as np
 from proveout.diagnosis.advice_model import Shop
 from proveout.diagnosis.chart_draft import Costing, Draft
 from proveout.diagnosis.chart_model import after_step
-from proveout.diagnosis.evidence import BandSeen
+from proveout.diagnosis.evidence import BandSeen, OutcomeSeen
 from proveout.diagnosis.paper_results import FineResults, Group, PaperResult, band_text
 from proveout.diagnosis.repair_chain import MONEY
 from proveout.diagnosis.steps import Step
@@ -23,28 +23,36 @@ from proveout.network.laws import Array
 __all__ = ["prune"]
 
 
-def prune(costing: Costing, draft: Draft, weight: Array, shop: Shop, worth: float) -> Draft:
+def prune(
+    costing: Costing, draft: Draft, weight: Array, shop: Shop, worth: float, unsettled: float | None = None
+) -> Draft:
     """Return the draft in which every step saves at least `worth` money a case.
 
     Parameters
     ----------
     weight : (H,) float
         What arrives at the draft's root.
+    unsettled : float, optional
+        What a step must save instead where the end in its place would be no finding. By default `worth` too.
     """
     end = costing.end(weight, shop, draft.cured)
     if draft.step is None:
         return end
     then, results = after_step(shop, draft.step), draft.results
     arriving = [weight * sum(r.chances for r in results if r.group == g) for g in range(len(draft.ways))]
-    ways = [prune(costing, way, w, then, worth) for way, w in zip(draft.ways, arriving, strict=True)]
+    ways = [prune(costing, way, w, then, worth, unsettled) for way, w in zip(draft.ways, arriving, strict=True)]
     fine = _as_fine(draft.step, results)
     groups = [tuple(k for k, r in enumerate(results) if r.group == g) for g in range(len(ways))]
-    groups, ways = costing.shared(fine, groups, ways, weight, worth)
-    if len(groups) == 1:
-        return _cheaper(end, prune(costing, ways[0], weight, shop, worth), weight, worth)
+    groups, ways = costing.shared(fine, groups, ways, weight, (worth, unsettled or worth))
+    least = worth if end.settled or unsettled is None else unsettled
+    if len(groups) == 1 and ways[0].cured is None:
+        return _cheaper(end, prune(costing, ways[0], weight, shop, worth, unsettled), weight, least)
     outside = costing.outside(weight, fine.chances.sum(axis=1), then)
     kept = costing.step(draft.step, shop, _rejoined(costing, draft.step, results, groups), ways, outside)
-    return _cheaper(end, kept, weight, worth)
+    if draft.step.kind == "try":
+        beside = [prune(costing, way, weight, shop, worth, unsettled) for way in ways if way.cured is None]
+        kept = min([kept, *beside], key=lambda each: float(weight @ each.cost[MONEY]) + worth * each.steps)
+    return _cheaper(end, kept, weight, least)
 
 
 def _cheaper(end: Draft, step: Draft, weight: Array, worth: float) -> Draft:
@@ -54,7 +62,7 @@ def _cheaper(end: Draft, step: Draft, weight: Array, worth: float) -> Draft:
 
 def _as_fine(step: Step, results: tuple[PaperResult, ...]) -> FineResults:
     chances = np.stack([r.chances for r in results], axis=1)
-    names = tuple(r.label for r in results)
+    names = tuple(r.evidence.outcome if isinstance(r.evidence, OutcomeSeen) else r.label for r in results)
     if step.kind != "measure":
         return FineResults(step, names, chances, None)
     bands = [r.evidence for r in results if isinstance(r.evidence, BandSeen) and not r.evidence.over_limit]

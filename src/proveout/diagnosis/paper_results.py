@@ -34,6 +34,7 @@ ALIKE = 0.004  # nats per case that telling two results apart may be worth and s
 OUTSIDE = 2e-4  # share of all cases below which a result of a step is left out: a reading outside all bands
 FINEST = 3  # digits of an edge
 NEAR_ZERO = 0.1
+CURED = "cured"  # the outcome of a trial after which the vehicle behaves
 LIMIT_WORTH = 50.0  # how much more the manual's limit may cost as an edge than another round number: all know it
 _JUST = 1e-9
 
@@ -117,11 +118,19 @@ def group_results(fine: FineResults, mass: Array, possible: Array) -> list[Group
 
 
 def may_join(fine: FineResults, a: Group, b: Group) -> bool:
-    """Tell whether two groups can share a way on: bands of a reading must then be neighbours."""
+    """Tell whether two groups can share a way on.
+
+    Bands of a reading must then be neighbours; a trial's cure shares its way with nothing else, as only there the
+    vehicle is left with what cured it.
+    """
     if fine.edges is None:
-        return True
+        return fine.step.kind != "try" or (CURED in _names(fine, a)) == (CURED in _names(fine, b))
     bands = sorted(o for o in a + b if o != fine.over)
     return not bands or bands[-1] - bands[0] == len(bands) - 1
+
+
+def _names(fine: FineResults, group: Group) -> set[str]:
+    return {fine.names[o] for o in group}
 
 
 def _listed(fine: FineResults, chance: Array) -> list[int]:

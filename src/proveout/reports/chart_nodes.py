@@ -58,5 +58,5 @@ def _leads(circuit: Circuit, name: str) -> str:
 
 def _end(node: ChartEnd) -> ChartNode:
     left = tuple(f"{chance_text(o.probability)} {o.title}" for o in node.left)
-    kind: Literal["finding", "stop"] = "finding" if node.suspect else "stop"
-    return ChartNode(str(node.number), (node.title, *(left if len(left) > 1 else ())), kind)
+    kind: Literal["finding", "stop"] = "finding" if node.suspect and node.settled else "stop"
+    return ChartNode(str(node.number), (node.title, *(left if len(left) > 1 or not node.settled else ())), kind)
