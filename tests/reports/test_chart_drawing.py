@@ -108,6 +108,20 @@ def test_a_chart_too_large_for_one_page_goes_on_on_the_next() -> None:
         ElementTree.fromstring(page)
 
 
+def test_what_holds_for_every_box_stands_at_the_foot_of_the_first_page_only() -> None:
+    words = "A reading outside all bands of a step: take it again."
+    leaves = tuple((f"r{i}", ChartNode(f"n{i}", ("repair",), "finding")) for i in range(40))
+    halves = tuple((f"h{k}", ChartNode(f"m{k}", ("look",), "action", leaves[20 * k : 20 * k + 20])) for k in (0, 1))
+    first, *others = chart_pictures(ChartNode("1", ("measure",), "action", halves), title="Two", standing=words)
+    assert others
+    assert words in _words((first,))
+    assert words not in _words(tuple(others))
+    boxes = [s.box for s in first.shapes if isinstance(s, Text)]
+    assert not any(a.overlaps(b) for a, b in combinations(boxes, 2))
+    (foot,) = [s.box for s in first.shapes if isinstance(s, Text) and s.text == words]
+    assert all(y < foot.y0 for box in _boxes(first) for _, y in box.points)
+
+
 def test_pages_have_the_shape_of_their_paper() -> None:
     """ISO 216: A4 is 297 x 210 mm; US Letter is 11 x 8.5 in (ANSI/ASME Y14.1)."""
     root = ChartNode("1", ("repair",), "finding")

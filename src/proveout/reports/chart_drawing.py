@@ -28,23 +28,34 @@ from proveout.reports.svg import Circle, Picture, Polygon, Polyline, Shape, Text
 __all__ = ["chart_pictures", "draw_chart"]
 
 PAPERS = {"a4": Paper("A4", 1122.0, 793.0), "letter": Paper("US Letter", 1056.0, 816.0)}
-KEY = "Box: do this. Filled box: finding, repair it. Dashed box: stop, no finding. Arrow: goes on at that number."
+KEY = (
+    "Box: do this. Filled box: finding, repair it. Dashed box: stop, nothing is settled. Arrow: goes on at that number."
+)
 
 
-def draw_chart(root: ChartNode, *, title: str, paper: Literal["a4", "letter"] = "a4") -> tuple[str, ...]:
+def draw_chart(
+    root: ChartNode, *, title: str, standing: str = "", paper: Literal["a4", "letter"] = "a4"
+) -> tuple[str, ...]:
     """Return the chart as SVG texts, one for each page in landscape.
 
-    A node that hangs below several results stands once; the other places refer to it by number and page.
+    A node that hangs below several results stands once; the other places refer to it by number and page. `standing` is
+    what holds for every box; it is written at the foot of the first page.
     """
-    return tuple(to_svg(picture) for picture in chart_pictures(root, title=title, paper=paper))
+    pictures = chart_pictures(root, title=title, standing=standing, paper=paper)
+    return tuple(to_svg(picture) for picture in pictures)
 
 
-def chart_pictures(root: ChartNode, *, title: str, paper: Literal["a4", "letter"] = "a4") -> tuple[Picture, ...]:
+def chart_pictures(
+    root: ChartNode, *, title: str, standing: str = "", paper: Literal["a4", "letter"] = "a4"
+) -> tuple[Picture, ...]:
     """Return the pages as shapes; arguments as in `draw_chart`."""
     sheet = PAPERS[paper]
     pages = paginate(root, sheet)
     where = {node: number for number, page in enumerate(pages, 1) for node in _standing(page)}
-    return tuple(_page(page, number, len(pages), sheet, title, where) for number, page in enumerate(pages, 1))
+    foot = [standing] + [""] * (len(pages) - 1)
+    return tuple(
+        _page(page, number, len(pages), sheet, title, where, foot[number - 1]) for number, page in enumerate(pages, 1)
+    )
 
 
 def _standing(page: Page) -> list[str]:
@@ -58,18 +69,20 @@ def _standing(page: Page) -> list[str]:
     return found
 
 
-def _page(page: Page, number: int, count: int, paper: Paper, title: str, where: dict[str, int]) -> Picture:
+def _page(
+    page: Page, number: int, count: int, paper: Paper, title: str, where: dict[str, int], standing: str
+) -> Picture:
+    wide, high = paper.width * page.scale, paper.height * page.scale
     head = wrap(title, paper.width - 2 * paper.margin - 110.0, 14.0, bold=True)[:2]
     shapes: list[Shape] = [Text(paper.margin, 28.0 + 17.0 * i, line, 14.0, bold=True) for i, line in enumerate(head)]
     shapes.append(Text(paper.width - paper.margin, 28.0, f"page {number} of {count}", 10.0, "end"))
-    shapes.append(Text(paper.margin, paper.height - 14.0, KEY, 9.0, colour="#444"))
+    shapes.append(Text(paper.margin, high - 14.0, KEY, 9.0, colour="#444"))
+    foot = wrap(standing, paper.width - 2 * paper.margin, 9.0, bold=True)[:2] if standing else []
+    shapes += [Text(paper.margin, high - 14.0 - 12.0 * i, line, 9.0, bold=True) for i, line in enumerate(foot[::-1], 1)]
     for block in page.blocks:
         shapes += _block(block, paper, where)
     about = f"Flow chart, page {number} of {count}"
-    if page.scale > 1.0:
-        wide, high = paper.width * page.scale, paper.height * page.scale
-        return Picture(wide, high, title, about, tuple(shapes))
-    return Picture(paper.width, paper.height, title, about, tuple(shapes))
+    return Picture(wide, high, title, about, tuple(shapes))
 
 
 def _block(block: Block, paper: Paper, where: dict[str, int]) -> list[Shape]:

@@ -117,7 +117,7 @@ def _proofs(derived: Chart, subject: _Subject, listed: ServiceChart | None) -> t
 
 
 def _drawn(derived: Chart, folder: Path, paper: Literal["a4", "letter"]) -> tuple[Path, ...]:
-    pages = draw_chart(chart_nodes(derived), title=derived.title, paper=paper)
+    pages = draw_chart(chart_nodes(derived), title=derived.title, standing=derived.standing, paper=paper)
     name = derived.start.model.circuit.name
     return tuple(write_text(folder / f"{name}-chart-{k}.svg", page) for k, page in enumerate(pages, 1))
 
