@@ -8,7 +8,8 @@ from proveout.cases.events import CannotDo, Closed, Correction, Event, FindingAc
 from proveout.cases.history import believe
 from proveout.diagnosis.chances import chance_text
 from proveout.reports.case_report import report_data
-from proveout.reports.report_data import ReportData
+from proveout.reports.report_data import EvidenceRow, ProofRow, ReportData
+from proveout.reports.report_view import view
 
 FOUND: tuple[Event, ...] = (
     reading("battery_volts", "12.54"),
@@ -181,3 +182,16 @@ def test_evidence_that_nothing_explains_is_not_passed_over() -> None:
     impossible = (C1, reading("lamp_volts", "3.0"), reading("ground_drop", "12.5"))
     told = _data(*a_desk(*impossible, *impossible[1:])).unproven
     assert any("No explanation fits the evidence well" in sentence for sentence in told)
+
+
+def test_the_customers_page_is_in_plain_sentences_and_counts_what_the_workshop_did() -> None:
+    proofs = (ProofRow("Is the pump heard at key on?", "not heard", "heard", True),)
+    told = EvidenceRow(1, "", "What the customer says", "no start", complaint=True)
+    did = EvidenceRow(2, "", "Battery voltage", "12.5 V")
+    asked = "Is the pump heard at key on? not heard"
+    page = " ".join(view(ReportData("1", asked, cause="Fuse", evidence=(told, did), proofs=proofs))["plain"])
+    assert "You told us: Is the pump heard at key on? Not heard." in page
+    assert "we took 1 reading or look on your vehicle" in page
+    checked = "How we checked the repair: Is the pump heard at key on? Before the repair: not heard. After it: heard."
+    assert f"{checked} The repair worked." in page
+    assert [row.number for row in _whole().evidence if row.complaint] == [1]

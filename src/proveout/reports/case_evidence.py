@@ -78,6 +78,7 @@ def _row(row: HistoryRow, state: CaseState) -> EvidenceRow:
         ruled_out=row.consequence.ruled_out if row.consequence else (),
         note=_note(row),
         counted=not row.entry.problem,
+        complaint=isinstance(event, Opened),
         strip=_strip(row, title) if measured else None,
     )
 

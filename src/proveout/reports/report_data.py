@@ -50,6 +50,8 @@ class EvidenceRow:
         A doubt, a correction, why limit and computed band disagree.
     counted : bool
         False for an entry that stands in the record and was corrected or does not count.
+    complaint : bool
+        Whether it is what the customer and the stored codes said, and so no reading of the workshop.
     strip : ReadingStrip or None
         The reading on its scale.
     """
@@ -66,6 +68,7 @@ class EvidenceRow:
     ruled_out: tuple[str, ...] = ()
     note: str = ""
     counted: bool = True
+    complaint: bool = False
     strip: ReadingStrip | None = None
 
 

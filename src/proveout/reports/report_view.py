@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TypedDict
 
 import numpy as np
@@ -20,6 +21,7 @@ MAKER_FIRST = (
     "on this vehicle and what follows from it; it replaces none of them."
 )
 INVENTED = "Invented for demonstration: vehicle, workshop, names, prices and readings are made up."
+_ANSWER = re.compile(r"\?:? ([a-z])")
 NOT_KNOWN = "not known yet"
 
 
@@ -210,12 +212,13 @@ def _authorised(data: ReportData) -> str:
 
 def _plain(data: ReportData) -> list[str]:
     """Return the customer's page made from the other fields, in words that need no training."""
-    found = [f"You told us: {_sentence(data.concern or 'nothing was noted')}"]
+    found = [f"You told us: {_answers(data.concern or 'nothing was noted')}"]
     if data.cause:
         found.append(f"What we found: {_sentence(data.cause)}")
-        count = sum(row.counted for row in data.evidence)
+        count = sum(row.counted and not row.complaint for row in data.evidence)
+        kind = "readings and looks" if count > 1 else "reading or look"
         if count:
-            found.append(f"How we know: we took {count} readings and looks on your vehicle, listed in this report.")
+            found.append(f"How we know: we took {count} {kind} on your vehicle, listed in this report.")
     else:
         found.append("What we found: the cause is not proven yet.")
     if data.repaired:
@@ -234,10 +237,15 @@ def _plain(data: ReportData) -> list[str]:
 
 def _proof_words(data: ReportData) -> str:
     last = data.proofs[-1]
-    before = f"before the repair: {last.before}; " if last.before else ""
-    if last.cured:
-        return f"How we checked the repair ({last.behaviour}): {before}after it: {last.after}. The repair worked."
-    return f"How we checked the repair ({last.behaviour}): {before}after it: {last.after}. The fault is not cured yet."
+    before = f" Before the repair: {_sentence(last.before)}" if last.before else ""
+    worked = "The repair worked." if last.cured else "The fault is not cured yet."
+    checked = f"How we checked the repair: {_sentence(last.behaviour)}"
+    return f"{checked}{before} After it: {_sentence(last.after)} {worked}"
+
+
+def _answers(text: str) -> str:
+    """Return a sentence in which the answer behind a question mark begins with a capital."""
+    return _sentence(_ANSWER.sub(lambda found: f"? {found[1].upper()}", text))
 
 
 def _sentence(text: str) -> str:
