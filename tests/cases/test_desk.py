@@ -177,7 +177,8 @@ def test_taking_back_a_harness_check_says_which_readings_no_longer_count() -> No
 
 
 @pytest.mark.parametrize(
-    ("number", "changes", "says"), [(9, {}, "no entry 9 in this case"), (3, {"colour": "RD"}, "has no 'colour'; it has")]
+    ("number", "changes", "says"),
+    [(9, {}, "no entry 9 in this case"), (3, {"colour": "RD"}, "has no 'colour'; it has")],
 )
 def test_a_replacement_names_an_event_and_its_fields(number: int, changes: dict[str, Any], says: str) -> None:
     desk, case = a_desk(C1)

@@ -37,11 +37,12 @@ def accept(belief: Belief, state: CaseState, suspect: str | None, because: str) 
 
 
 def guess_warning(belief: Belief, state: CaseState, suspect: str) -> str:
-    """Return what is to be said before a suspect is repaired that is no accepted finding; empty where it is one."""
+    """Return what is to be said before a suspect is repaired on a guess; empty where it is a finding, or could be."""
     named = suspect_of(state.circuit, suspect)
     if state.finding is not None and suspect_of(state.circuit, state.finding.suspect).name == named.name:
         return ""
-    return f"no accepted finding; {named.title} has {chance_text(_chance(belief, named.name))}"
+    chance = _chance(belief, named.name)
+    return "" if chance >= CONCLUDED else f"no accepted finding; {named.title} has {chance_text(chance)}"
 
 
 def prove(state: CaseState, outcome: str, minutes: float | None = None) -> RepairProven:

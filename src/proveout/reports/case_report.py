@@ -223,7 +223,7 @@ def _unproven(state: CaseState, belief: Belief, rows: Sequence[HistoryRow]) -> t
 
 
 def _without_finding(state: CaseState, rows: Sequence[HistoryRow]) -> Iterator[str]:
-    """Yield a sentence for each repair that no accepted finding carried, with the probability it had then."""
+    """Yield a sentence for each repair made on a guess: no accepted finding, and not probable enough for one."""
     found: set[str] = set()
     chances: dict[str, float] = {}
     for row in rows:
@@ -234,9 +234,10 @@ def _without_finding(state: CaseState, rows: Sequence[HistoryRow]) -> Iterator[s
             found.add(suspect_of(state.circuit, event.suspect).name)
         if isinstance(event, RepairNoted):
             suspect = suspect_of(state.circuit, event.suspect)
-            if suspect.name not in found:
-                chance = chance_text(chances.get(suspect.name, 0.0))
-                yield f"Repaired without an accepted finding: {suspect.title}; its probability was {chance} then."
+            chance = chances.get(suspect.name, 0.0)
+            if suspect.name not in found and chance < CONCLUDED:
+                then = chance_text(chance)
+                yield f"Repaired without an accepted finding: {suspect.title}; its probability was {then} then."
         chances = {opinion.suspect: opinion.probability for opinion in row.suspects}
 
 
