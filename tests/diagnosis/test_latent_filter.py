@@ -1,4 +1,4 @@
-"""The square-root filter against the textbook's conditioning of a joint Gaussian (Rasmussen and Williams 2006, A.6)."""
+"""The square-root filter against the textbook's conditioning of a joint Gaussian (Rasmussen and Williams 2006, A.2; from memory)."""
 
 from __future__ import annotations
 
