@@ -1,4 +1,7 @@
-"""The square-root filter against the textbook's conditioning of a joint Gaussian (Rasmussen and Williams 2006, A.2; from memory)."""
+"""The square-root filter against the conditioning of a joint Gaussian.
+
+The formula is the textbook's (Rasmussen and Williams 2006, A.2; from memory).
+"""
 
 from __future__ import annotations
 
