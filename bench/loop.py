@@ -31,6 +31,7 @@ from proveout.diagnosis import (
 )
 from proveout.diagnosis.steps import SEEN_AS, steps_of
 from proveout.instruments import default_meter
+from reference.shared_ngspice import NgspiceError
 
 __all__ = ["CaseResult", "run"]
 
@@ -90,7 +91,16 @@ def diagnose_circuit(name: str, count: int, seed: int) -> CircuitResult:
     """Draw and diagnose `count` vehicles of one circuit."""
     circuit = ready_circuit(name)
     model = compile_model(circuit, default_meter())
-    return CircuitResult(name, [diagnose(model, [seed, k]) for k in range(count)])
+    tried = [_diagnosed(model, [seed, k]) for k in range(count)]
+    return CircuitResult(name, [case for case in tried if case is not None])
+
+
+def _diagnosed(model: Model, seed: Sequence[int]) -> CaseResult | None:
+    """Return the result of one vehicle, or None where ngspice finds no operating point: there is no truth then."""
+    try:
+        return diagnose(model, seed)
+    except NgspiceError:
+        return None
 
 
 def diagnose(model: Model, seed: Sequence[int]) -> CaseResult:
@@ -178,7 +188,7 @@ def summary(results: Sequence[CircuitResult]) -> Iterator[tuple[str, float, str]
     right = np.array([case.right for case in cases])
     chance = np.array([case.probability for case in cases])
     observer = np.array([case.observer_right for case in cases])
-    yield "loop_cases", float(len(cases)), f"first seed {SEED}"
+    yield "loop_cases", float(len(cases)), f"first seed {SEED}, of {CASES} drawn"
     yield "isolated_pct", 100.0 * float(right.mean()), "%"
     yield "isolated_vs_all_readings", float(right.mean() / observer.mean()), "ratio"
     yield "all_readings_pct", 100.0 * float(observer.mean()), "%"

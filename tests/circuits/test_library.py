@@ -111,7 +111,10 @@ def test_a_sheet_without_changes_is_the_ready_circuit(name: str) -> None:
     base = ready_circuit(name)
     sheet = read_circuit(new_sheet(base, parse_answers(base, [])))
     assert sheet.based_on == name
-    assert sheet.model_copy(update={"name": name, "based_on": ""}) == base
+    own = {"about": base.about, "vehicle": base.vehicle}
+    assert sheet.model_copy(update={"name": name, "based_on": "", **own}) == base
+    assert sheet.about.split() == base.about.replace("The vehicle is invented.", "").split()
+    assert sheet.vehicle is None or "invented" not in sheet.vehicle.note.casefold()
 
 
 @pytest.mark.parametrize("name", NAMES)
