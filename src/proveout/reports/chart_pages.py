@@ -159,14 +159,14 @@ def _open_ends(root: Placed, owner: set[str]) -> list[Placed]:
 def _grow(node: ChartNode, origin: tuple[str, str] | None, levels: int, room: float, owner: set[str]) -> Block:
     """Return a block that is opened breadth first as long as it fits; boxes without children always stand in full."""
     opened = {node.id}
-    block = _block(node, origin, opened, owner)
+    block = _block(node, origin, opened, levels, owner)
     edge = deque([(node, 0)])
     while edge:
         here, level = edge.popleft()
         for _, child in here.children:
             if not child.children or child.id in opened | owner or level + 2 >= levels:
                 continue
-            trial = _block(node, origin, opened | {child.id}, owner)
+            trial = _block(node, origin, opened | {child.id}, levels, owner)
             if trial.height <= room:
                 opened.add(child.id)
                 block = trial
@@ -174,20 +174,24 @@ def _grow(node: ChartNode, origin: tuple[str, str] | None, levels: int, room: fl
     return block
 
 
-def _block(node: ChartNode, origin: tuple[str, str] | None, opened: set[str], owner: set[str]) -> Block:
-    root = _placed(node, "", 0, opened, owner - {node.id}, set())
+def _block(node: ChartNode, origin: tuple[str, str] | None, opened: set[str], levels: int, owner: set[str]) -> Block:
+    root = _placed(node, "", levels, opened, owner - {node.id}, set())
     height = _stack(root, 0.0)
     return Block(root, origin, 0.0, height)
 
 
-def _placed(node: ChartNode, label: str, level: int, opened: set[str], owner: set[str], drawn: set[str]) -> Placed:
-    full = node.id not in owner and node.id not in drawn and (not node.children or node.id in opened)
+def _placed(
+    node: ChartNode, label: str, left: int, opened: set[str], owner: set[str], drawn: set[str], level: int = 0
+) -> Placed:
+    """Return a node and what stands below it in `left` levels; one with children stands in full if they have room."""
+    fits = not node.children or (node.id in opened and left > 1)
+    full = node.id not in owner and node.id not in drawn and fits
     height = LINE * len(box_lines(node)) + 2 * PAD if full else REFERENCE
     lines = len(label_lines(label)) if label else 0
     placed = Placed(node, full, level, max(height, LABEL_LINE * (lines + lines % 2) + 4.0), label=label)
     if full:
         drawn.add(node.id)
-        placed.children = [_placed(c, text, level + 1, opened, owner, drawn) for text, c in node.children]
+        placed.children = [_placed(c, text, left - 1, opened, owner, drawn, level + 1) for text, c in node.children]
     return placed
 
 
