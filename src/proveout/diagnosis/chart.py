@@ -41,6 +41,7 @@ STANDING = (
     "A reading outside all bands of a step: take it again. If it stays, stop and check the drawing against the vehicle."
 )
 MOST_STEPS = 30
+PAPER_STEPS = 42  # more no one follows on paper, whatever the last of them would save
 UNSETTLED = 0.3  # of that share: enough where the end would be no finding without the step
 LEAST_WORTH = 0.0007  # share of the cost of repairing in order that a step must save to have a place on paper at all
 MOST_WORTH = 0.0015  # the share from which a step stays, however many there are
@@ -88,6 +89,9 @@ def derive_chart(
     while count_steps(draft) > (most_steps or MOST_STEPS) and (most_steps or worth < MOST_WORTH * whole):
         worth *= TIGHTER
         draft = prune(costing, draft, costing.weight, shop, worth, unsettled)
+    while not most_steps and count_steps(draft) > PAPER_STEPS:
+        worth *= TIGHTER
+        draft = prune(costing, draft, costing.weight, shop, worth, UNSETTLED * worth)
     draft = costing.reweighed(draft, costing.weight, shop)
     return Chart(title or belief.model.circuit.title, belief, shop, numbered(belief.model, draft), STANDING)
 
