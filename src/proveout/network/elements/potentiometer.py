@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from proveout.network.elements._element import Branch, Element, FaultMode, Parameter, Values, conductance
@@ -50,14 +52,10 @@ POTENTIOMETER = Element(
     ),
 )
 
-RATIOMETRIC = Element(
+RATIOMETRIC = replace(
+    POTENTIOMETER,
     name="ratiometric",
     title="Ratiometric sensor",
-    terminals=("high", "wiper", "low"),
-    parameters=_PARAMETERS,
-    branches=_BRANCHES,
-    inner=("tap",),
-    expand=_expand,
     faults=(
         FaultMode("dead", "no output", 1.0, "wiper", float("inf"), float("inf"), intermittent=True),
         FaultMode("reads_low", "output too low", 0.5, "gain", 0.05, 0.85),
