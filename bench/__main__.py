@@ -7,7 +7,18 @@ import sys
 from collections.abc import Iterator
 from importlib import import_module
 
-GROUPS = ("solver", "planner", "diagnosis", "commands", "charts", "loop", "intermittents")
+GROUPS = (
+    "solver",
+    "planner",
+    "diagnosis",
+    "commands",
+    "charts",
+    "loop",
+    "intermittents",
+    "captures",
+    "page",
+    "domains",
+)
 
 
 def figures(group: str) -> Iterator[tuple[str, float, str]]:

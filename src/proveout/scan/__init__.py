@@ -1,0 +1,1 @@
+"""Standard scan data: logs of parameters, read as numbers with their times."""
