@@ -1,4 +1,4 @@
-"""Recorded signals: what a scope, logger or sound card wrote, as data, and what it shows of sensor, wheel and engine."""
+"""Recorded signals: what a scope or logger wrote, as data, and what it shows of sensor, wheel and engine."""
 
 from proveout.captures.capture import Capture, Channel, Clock, Guess, Origin
 
