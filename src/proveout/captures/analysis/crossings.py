@@ -9,9 +9,6 @@ Thresholds may differ from one stretch of the record to the next, since the ampl
 
 from __future__ import annotations
 
-import itertools
-import os
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any, TypeAlias
 
@@ -20,6 +17,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from proveout.captures.analysis.edges import Edges
+from proveout.captures.analysis.passes import on_cores, pieces, readable
 from proveout.captures.capture import Clock, Samples
 from proveout.errors import InputError
 
@@ -27,9 +25,6 @@ __all__ = ["Thresholds", "crossings", "find_edges"]
 
 _LANE = 16
 """Samples compared at once; one vector instruction or two on the machines in use."""
-
-_SHORTEST = 1 << 18
-"""Samples below which a second core costs more than it brings."""
 
 _UNKNOWN, _LOW, _HIGH = -1, 0, 1
 
@@ -181,24 +176,19 @@ def crossings(
     InputError
         If the samples are not one row of floating-point numbers.
     """
-    x = _readable(samples)
+    x = readable(samples)
     low, level, high = (part.astype(x.dtype) for part in (thresholds.low, thresholds.level, thresholds.high))
-    stretch = thresholds.stretch or max(x.size, 1)
-    workers = threads or min(len(os.sched_getaffinity(0)), 1 + x.size // _SHORTEST)
-    bounds = np.linspace(0, x.size, workers + 1).astype(np.int64)
-    pieces = [(int(a), int(b)) for a, b in itertools.pairwise(bounds)]
+    detector = (thresholds.stretch or max(x.size, 1), low, level, high, holds)
+    bounds = pieces(x.size, threads)
     states = [_UNKNOWN]
-    for a, b in pieces[:-1]:
-        state = _state_after(x, a, b, stretch, low, high)
+    for start, stop in bounds[:-1]:
+        state = _state_after(x, start, stop, detector[0], low, high)
         states.append(states[-1] if state == _UNKNOWN else state)
 
     def piece(bound: tuple[int, int], state: int) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
-        return _piece(x, bound, state, (stretch, low, level, high, holds))
+        return _piece(x, bound, state, detector)
 
-    if workers == 1:
-        return piece(pieces[0], _UNKNOWN)
-    with ThreadPoolExecutor(workers) as pool:
-        parts = list(pool.map(piece, pieces, states))
+    parts = on_cores(piece, bounds, states)
     return np.concatenate([part[0] for part in parts]), np.concatenate([part[1] for part in parts])
 
 
@@ -219,17 +209,6 @@ def _times(positions: NDArray[np.float64], clock: Clock) -> NDArray[np.float64]:
     after = np.minimum(before + 1, clock.times.size - 1)
     start = clock.times[before]
     return start + (positions - before) * (clock.times[after] - start)
-
-
-def _readable(samples: Samples) -> Samples:
-    """Return the samples as the one layout that the kernels are compiled for: contiguous and read-only."""
-    if samples.ndim != 1 or samples.dtype not in (np.float32, np.float64):
-        raise InputError(
-            f"samples have shape {samples.shape} and type {samples.dtype}; edges need one row of float32 or float64"
-        )
-    x = np.ascontiguousarray(samples).view(np.ndarray).view()
-    x.flags.writeable = False
-    return x
 
 
 def _piece(
