@@ -5,7 +5,10 @@ export PYTHONDONTWRITEBYTECODE :=
 SETUP := $(VENV)/.ready
 TOOLS := $(VENV)/.tools
 
-.PHONY: help setup demo test test-long lint types contracts bench lock serve clean
+PAGE := $(VENV)/.page
+STORE := proveout-page/cases.db
+
+.PHONY: help setup page serve demo test test-long lint types contracts bench lock clean
 .DEFAULT_GOAL := help
 
 help: ## say what can be made
@@ -25,9 +28,21 @@ $(TOOLS): $(SETUP) requirements/dev.txt
 	$(BIN)/uv pip install --quiet --python $(BIN)/python --require-hashes -r requirements/dev.txt
 	@touch $@
 
+$(PAGE): $(SETUP) $(shell find web/front -type f -not -path '*/node_modules/*')
+	@sh web/front/build.sh $(BIN)/python
+	@touch $@
+
 setup: $(SETUP) ## install proveout into .venv
 
-.PHONY: ngspice
+page: $(PAGE) ## build the page's style and scripts
+
+serve: $(PAGE) ## open the workbench page, with the demo case in it; STORE=FILE for other cases
+	$(BIN)/proveout serve --demo --store $(STORE)
+
+.PHONY: ngspice chromium
+chromium: ## install the tests' browser where it is missing (Debian)
+	@sh tests/web/browser/install_chromium.sh
+
 ngspice: ## install the tests' reference simulator where it is missing (Debian)
 	@sh tests/reference/install_ngspice.sh
 
@@ -44,13 +59,13 @@ contracts: $(TOOLS) ## imports point down only
 demo: $(SETUP) ## run the main job on the demo case
 	$(BIN)/proveout demo
 
-test: $(TOOLS) ngspice lint types contracts ## every check but the long ones
+test: $(TOOLS) $(PAGE) ngspice chromium lint types contracts ## every check but the long ones
 	$(BIN)/pytest -n 2 -m "not slow"
 
-test-long: $(TOOLS) ngspice ## the long checks
+test-long: $(TOOLS) $(PAGE) ngspice chromium ## the long checks
 	$(BIN)/pytest -n 2 -m slow
 
-bench: $(TOOLS) ngspice ## measure; ONLY=solver, planner, diagnosis, charts, loop or intermittents runs one group
+bench: $(TOOLS) $(PAGE) ngspice chromium ## measure; ONLY=solver, planner, diagnosis, charts, loop or intermittents runs one group
 	$(BIN)/python -m bench $(ONLY)
 
 lock: $(VENV)/bin/uv ## renew the locked requirement files
@@ -59,4 +74,4 @@ lock: $(VENV)/bin/uv ## renew the locked requirement files
 	echo 'uv' | $(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate - -o requirements/uv.txt
 
 clean: ## remove what was built
-	rm -rf $(VENV) build dist
+	rm -rf $(VENV) build dist web/front/node_modules src/proveout/web/static

@@ -33,6 +33,9 @@ COMMANDS: Mapping[str, Sequence[Entry]] = MappingProxyType(
             Entry("report", "report:report", "Write the report: one HTML file, one PDF."),
             Entry("close", "close:close", "Close the case."),
         ),
+        "In a browser": (
+            Entry("serve", "serve:serve", "Open the workbench page: the whole job in a browser on this machine."),
+        ),
         "The record": (
             Entry("show", "show:show", "Show a case at a glance."),
             Entry("log", "log:log", "List every event of a case with its number."),

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-import math
 import re
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, TypeVar
 
 import click
 
+from proveout.cases.plain_data import plain_data
 from proveout.cli.examples import WithExamples
 
 __all__ = ["AMOUNT", "JobCommand", "pairs", "say", "with_json"]
@@ -42,18 +42,9 @@ def with_json(command: Command) -> Command:
 def say(twin: Mapping[str, Any], lines: Callable[[Any], Iterable[str]], *, as_json: bool) -> None:
     """Print a result: its data as JSON, or the lines made from it."""
     if as_json:
-        click.echo(json.dumps(_finite(twin), ensure_ascii=False, indent=2, allow_nan=False))
+        click.echo(json.dumps(plain_data(twin), ensure_ascii=False, indent=2, allow_nan=False))
     else:
         click.echo("\n".join(lines(twin)))
-
-
-def _finite(value: Any) -> Any:
-    """Return data with null for what JSON cannot write: an infinite severity, a bound that is not there."""
-    if isinstance(value, float):
-        return value if math.isfinite(value) else None
-    if isinstance(value, Mapping):
-        return {key: _finite(item) for key, item in value.items()}
-    return [_finite(item) for item in value] if isinstance(value, list | tuple) else value
 
 
 def pairs(texts: Iterable[str], form: str) -> dict[str, str]:

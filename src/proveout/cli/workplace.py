@@ -22,7 +22,7 @@ from proveout.cli.progress import shown
 from proveout.diagnosis import Model
 from proveout.instruments import Meter, default_meter
 
-__all__ = ["Workplace", "with_store", "with_workplace"]
+__all__ = ["Workplace", "model_folder", "with_store", "with_workplace"]
 
 
 class Workplace:
@@ -42,10 +42,15 @@ class Workplace:
         self._case = case
         self.as_json = as_json
 
+    @property
+    def store_path(self) -> Path:
+        """File of the store."""
+        return self._store or store_file()
+
     @cached_property
     def desk(self) -> Desk:
         """The desk over the store."""
-        return Desk(SqliteStore(self._store or store_file()))
+        return Desk(SqliteStore(self.store_path))
 
     @cached_property
     def case(self) -> int:
@@ -71,9 +76,14 @@ class Workplace:
 
     def compiled(self, circuit: Circuit, meter: Meter | None = None) -> Model:
         """Return a compiled circuit, with progress shown when it takes long; without a meter for the ordinary one."""
-        cache = ModelCache(Path(folder) if (folder := os.environ.get("PROVEOUT_CACHE")) else cache_folder())
+        cache = ModelCache(model_folder())
         with shown(f"Computing {circuit.title}") as progress:
             return cache.model(circuit, meter or default_meter(), progress)
+
+
+def model_folder() -> Path:
+    """Return the folder of compiled circuits."""
+    return Path(folder) if (folder := os.environ.get("PROVEOUT_CACHE")) else cache_folder()
 
 
 def with_store(command: Callable[..., None]) -> Callable[..., None]:

@@ -1,0 +1,61 @@
+"""Numbers, money and times as the shop writes them."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from jinja2 import pass_context
+from jinja2.runtime import Context
+
+from proveout.diagnosis.chances import chance_text
+from proveout.diagnosis.money import money_text
+from proveout.web.shop_settings import ShopSettings
+
+__all__ = ["FILTERS", "as_the_shop_writes"]
+
+# A number with a decimal point that is no part of a name, a version or an address.
+_NUMBER = re.compile(r"(?<![\w.,])(?P<whole>\d{1,3}(?:,\d{3})+|\d+)(?P<part>\.\d+)?(?![\w,]*[.,]?\d)")
+_MINUTES_OF_AN_HOUR = 60
+_LONG = 120
+
+
+def as_the_shop_writes(text: str, settings: ShopSettings) -> str:
+    """Return a text with its numbers in the shop's decimal sign."""
+    if settings.decimal == ".":
+        return text
+    return _NUMBER.sub(
+        lambda found: found["whole"].replace(",", "\u202f") + (found["part"] or "").replace(".", ","), text
+    )
+
+
+@pass_context
+def figures(context: Context, text: Any) -> str:
+    """Return a text of a lower layer with its numbers as the shop writes them."""
+    return as_the_shop_writes(str(text), context["settings"])
+
+
+@pass_context
+def money(context: Context, amount: float, currency: str = "") -> str:
+    """Return money as the shop writes it."""
+    return as_the_shop_writes(money_text(amount, currency), context["settings"])
+
+
+@pass_context
+def chance(context: Context, share: float) -> str:
+    """Return a probability as the shop writes it."""
+    text: str = context["gettext"](chance_text(share)) if share < 0.01 else chance_text(share)
+    return as_the_shop_writes(text, context["settings"])
+
+
+@pass_context
+def minutes(context: Context, amount: float) -> str:
+    """Return working time: minutes, and hours beside them where it is long."""
+    text = f"{amount:.1f}".removesuffix(".0") if amount < 10 else f"{amount:.0f}"
+    if amount < _LONG:
+        return as_the_shop_writes(f"{text} min", context["settings"])
+    hours, rest = divmod(round(amount), _MINUTES_OF_AN_HOUR)
+    return f"{hours} h {rest} min"
+
+
+FILTERS = {"figures": figures, "money": money, "chance": chance, "minutes": minutes}

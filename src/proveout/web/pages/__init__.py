@@ -1,0 +1,14 @@
+"""The pages: each module is one of them and lists its routes."""
+
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
+
+from starlette.routing import Route
+
+from . import cases, language
+
+__all__ = ["LARGER_BODIES", "ROUTES"]
+
+ROUTES: Sequence[Route] = (*cases.ROUTES, *language.ROUTES)
+LARGER_BODIES: Mapping[str, int] = MappingProxyType({})
+"""Beginning of a path: bytes that may be sent there; everywhere else the ordinary limit holds."""

@@ -1,0 +1,128 @@
+"""What all pages share: the desk, the compiled circuits, the shop's settings and the page's own key."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from collections import OrderedDict
+from contextlib import suppress
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from threading import Lock, RLock
+
+from proveout.cases.case_state import CaseState
+from proveout.cases.desk import Desk
+from proveout.cases.model_cache import ModelCache, meter_of
+from proveout.cases.sqlite_store import SqliteStore
+from proveout.diagnosis import Model
+from proveout.errors import StoreError
+from proveout.web.shop_settings import ShopSettings, read_settings, write_settings
+from proveout.web.standing import Standing, stand
+
+__all__ = ["Workbench"]
+
+_KEPT_CASES = 16
+_KEPT_MODELS = 8
+
+
+@dataclass(frozen=True)
+class _Files:
+    """The files of a workbench, all in the folder of its case store."""
+
+    store: Path
+
+    @property
+    def settings(self) -> Path:
+        return self.store.with_name("shop.json")
+
+    @property
+    def key(self) -> Path:
+        return self.store.with_name("page.key")
+
+
+class Workbench:
+    """The cases of one store, as the pages see them.
+
+    Parameters
+    ----------
+    store : Path
+        File of the case store; the shop's settings and the page's key lie beside it.
+    cache : Path or None
+        Folder of compiled circuits; None keeps none.
+
+    Raises
+    ------
+    StoreError
+        The store or the key cannot be read or made.
+    """
+
+    def __init__(self, store: Path, cache: Path | None = None) -> None:
+        self._files = _Files(store)
+        self.desk = Desk(SqliteStore(store))
+        self._models = ModelCache(cache)
+        self._compiled: OrderedDict[tuple[str, str], Model] = OrderedDict()
+        self._standing: OrderedDict[int, Standing] = OrderedDict()
+        self._compiling = Lock()
+        # One writer at a time, so that a form is judged against the very events that it is added to.
+        self.writing = RLock()
+
+    @cached_property
+    def key(self) -> bytes:
+        """The secret behind the forms' tokens; it outlives a restart, so that a page left open still works."""
+        return _read_key(self._files.key)
+
+    @property
+    def settings(self) -> ShopSettings:
+        """The shop's settings as they are now."""
+        return read_settings(self._files.settings)
+
+    def set_settings(self, settings: ShopSettings) -> None:
+        """Keep the shop's settings; StoreError when they cannot be written."""
+        write_settings(self._files.settings, settings)
+
+    def case(self, number: int) -> Standing:
+        """Return a case as it stands, from memory when nothing was added to it; raises as `Desk.events`."""
+        events = self.desk.events(number)
+        known = self._standing.get(number)
+        if known is not None and known.events[-1].seal == events[-1].seal:
+            return known
+        found = stand(number, events, self.model, known)
+        self._standing[number] = found
+        self._standing.move_to_end(number)
+        while len(self._standing) > _KEPT_CASES:
+            self._standing.popitem(last=False)
+        return found
+
+    def model(self, state: CaseState) -> Model:
+        """Return the compiled circuit of a case."""
+        wanted = (state.text, state.opened.meter)
+        with self._compiling:
+            if wanted not in self._compiled:
+                self._compiled[wanted] = self._models.model(state.circuit, meter_of(state))
+            self._compiled.move_to_end(wanted)
+            while len(self._compiled) > _KEPT_MODELS:
+                self._compiled.popitem(last=False)
+            return self._compiled[wanted]
+
+
+def _read_key(path: Path) -> bytes:
+    try:
+        if not path.is_file():
+            _make_key(path)
+        key = path.read_bytes()
+    except OSError as error:
+        raise StoreError(
+            f"{path}: the page's key cannot be kept ({error.strerror}): choose a place you may write to with --store"
+        ) from error
+    if len(key) < 32:
+        raise StoreError(f"{path}: the page's key is damaged: remove the file, a new one is made at the next start")
+    return key
+
+
+def _make_key(path: Path) -> None:
+    """Make a key that only its owner can read; when another process was faster, its key stays."""
+    with suppress(FileExistsError):
+        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+        with os.fdopen(handle, "wb") as file:
+            file.write(secrets.token_bytes(32))
