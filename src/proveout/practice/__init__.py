@@ -1,1 +1,27 @@
-"""Practice: a vehicle with a hidden fault, computed by the same network, for apprentices."""
+"""Practice: a vehicle with a hidden fault, computed by the same network, for apprentices.
+
+The apprentice measures, looks and repairs as on a real one, dismantling costs minutes, and at the end their path stands
+beside the planner's on the same vehicle.
+"""
+
+from .book import PracticeBook, Prices
+from .code import SEEDS, Task, read_code
+from .difficulty import DIFFICULTIES, Difficulty
+from .ending import Ending, Leg, Path, Truth, side_by_side
+from .work import Work
+
+__all__ = [
+    "DIFFICULTIES",
+    "SEEDS",
+    "Difficulty",
+    "Ending",
+    "Leg",
+    "Path",
+    "PracticeBook",
+    "Prices",
+    "Task",
+    "Truth",
+    "Work",
+    "read_code",
+    "side_by_side",
+]
