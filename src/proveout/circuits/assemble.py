@@ -42,7 +42,13 @@ def assemble(circuit: Circuit) -> Assembly:
             kind="bridge", nodes=list(bridge.nodes), title=bridge.title, values={"resistance": bridge.insulation}
         )
     placed = [Placed(name, ELEMENTS[part.kind], tuple(part.nodes)) for name, part in parts.items()]
-    return Assembly(circuit, Netlist(placed, circuit.ground, circuit.leakage), parts)
+    return Assembly(
+        circuit,
+        Netlist(
+            placed, circuit.ground, circuit.leakage, {str(name): value for name, value in circuit.leakages.items()}
+        ),
+        parts,
+    )
 
 
 def settings_of(circuit: Circuit, setup: str, phase: int = 0) -> dict[str, Setting]:

@@ -15,6 +15,7 @@ __all__ = [
     "fault_modes",
     "faults_of",
     "intermittent_modes",
+    "own_repairs",
     "repair_of",
     "suspect_names",
 ]
@@ -101,10 +102,16 @@ def _own(circuit: Circuit, name: str, part: Part) -> tuple[str, Repair, str] | N
     if part.unit in circuit.units:
         unit = circuit.units[part.unit]
         return part.unit, unit.repair, unit.title
-    shared = {"wire": circuit.wire_repair, "terminal": circuit.terminal_repair}
+    shared = own_repairs(circuit)
     if part.unit or part.kind not in shared:
         return None
     return name, shared[part.kind], part.title or name
+
+
+def own_repairs(circuit: Circuit) -> dict[str, Repair]:
+    """Return the repairs of wires and terminals that name none, by element kind; a circuit may have neither."""
+    given = {"wire": circuit.wire_repair, "terminal": circuit.terminal_repair}
+    return {kind: repair for kind, repair in given.items() if repair is not None}
 
 
 def _visit(circuit: Circuit, name: str, ordered: dict[str, None], passing: set[str]) -> None:

@@ -29,6 +29,7 @@ __all__ = [
     "Repair",
     "Setup",
     "Signal",
+    "Stage",
     "Trial",
     "Unit",
     "Value",
@@ -167,12 +168,30 @@ class Phase(_Model):
     share: Share
 
 
+class Stage(_Model):
+    """One stage of a set-up that runs in time: conditions that change, and how long it then stays so.
+
+    A stage with `stages` goes through them `times` over: pressing and releasing a pedal.
+    """
+
+    title: str = ""
+    set: dict[str, Setting] = Field(default_factory=dict, description="conditions that change and stay changed")
+    seconds: Positive | None = Field(None, description="how long it lasts [s]; not with stages")
+    times: int = Field(1, ge=1, description="how often the stages are gone through")
+    stages: list[Stage] = Field(default_factory=list)
+
+
 class Setup(_Model):
-    """A state of the vehicle in which readings are taken."""
+    """A state of the vehicle in which readings are taken.
+
+    With a `sequence` the vehicle is first left in the state that `set` says until nothing moves any more, then taken
+    through the stages; readings are taken at the end of the last.
+    """
 
     title: str
     set: dict[str, Setting] = Field(default_factory=dict)
     phases: list[Phase] = Field(default_factory=list, description="empty: one steady state")
+    sequence: list[Stage] = Field(default_factory=list, description="stages in time; empty: settled")
     unplugged: list[str] = Field(default_factory=list, description="connectors that are unplugged")
     removed: list[str] = Field(default_factory=list, description="parts that are taken out (a fuse, a relay)")
     minutes: NotNegative = Field(0.5, description="minutes to bring the vehicle into it, without access")
@@ -190,16 +209,33 @@ class Limit(_Model):
 
 
 class Measurement(_Model):
-    """One meter or scope reading: in which set-up, which function, where the leads go."""
+    """One reading of a meter, scope or gauge: in which set-up, which function, where it is put."""
 
     setup: str
-    function: Literal["volts_dc", "volts_ac", "ohms", "amps", "amps_clamp", "scope_low", "scope_high", "scope_swing"]
-    red: str = Field("", description="point of the red lead")
-    black: str = Field("", description="point of the black lead")
+    function: Literal[
+        "volts_dc",
+        "volts_ac",
+        "ohms",
+        "amps",
+        "amps_clamp",
+        "scope_low",
+        "scope_high",
+        "scope_swing",
+        "vacuum_gauge",
+        "pressure_gauge",
+        "thermometer",
+        "infrared",
+        "count",
+    ]
+    red: str = Field("", description="point of the red lead, or where a gauge or thermometer is put")
+    black: str = Field("", description="point of the black lead; empty on a gauge or thermometer")
     through: str = Field(
         "", description="for amps: the part whose current is read, from its first to its second terminal"
     )
     title: str = ""
+    at_least: float | None = Field(
+        None, description="for a count: effort from red to black at the end of each repetition that still counts"
+    )
     minutes: NotNegative = 1.0
     access: list[str] = Field(default_factory=list)
     limit: Limit | None = None
@@ -207,7 +243,7 @@ class Measurement(_Model):
 
 
 class Check(_Model):
-    """One condition on what the network does in a set-up: a voltage between two nodes, or a part's current."""
+    """One condition on what the network does in a set-up: the effort between two nodes, or a part's flow."""
 
     between: tuple[str, str] | None = None
     current: str = Field("", description="part whose current is meant, from its first to its second terminal")
@@ -315,16 +351,25 @@ class Circuit(_Model):
     about: str = ""
     based_on: str = Field("", description="the ready circuit that a vehicle's own sheet was made from")
     vehicle: Vehicle | None = None
-    ground: str = Field(description="reference node: the battery's negative post")
-    leakage: Positive = Field(1.0e9, description="leakage from every node to ground [ohm]")
+    ground: str = Field(
+        description="reference node: the battery's negative post, the surrounding air, 0 degree Celsius"
+    )
+    leakage: Positive = Field(1.0e9, description="leakage from every electrical node to ground [ohm]")
+    leakages: dict[Literal["pneumatic", "hydraulic", "thermal"], Positive] = Field(
+        default_factory=dict, description="the same for nodes of other domains, effort over flow; default by domain"
+    )
     conditions: dict[str, Condition]
     units: dict[str, Unit] = Field(default_factory=dict)
     connectors: dict[str, Connector] = Field(default_factory=dict)
     parts: dict[str, Part]
     bridges: dict[str, Bridge] = Field(default_factory=dict)
     repairs: dict[str, Repair] = Field(default_factory=dict, description="repairs shared by several parts")
-    wire_repair: Repair = Field(description="what repairing one wire takes, where the part names no repair")
-    terminal_repair: Repair = Field(description="what repairing one terminal takes, where the part names no repair")
+    wire_repair: Repair | None = Field(
+        None, description="what repairing one wire takes, where the part names no repair"
+    )
+    terminal_repair: Repair | None = Field(
+        None, description="what repairing one terminal takes, where the part names no repair"
+    )
     access: dict[str, Access] = Field(default_factory=dict)
     points: dict[str, Point]
     setups: dict[str, Setup]

@@ -10,6 +10,7 @@ import yaml
 
 from proveout.circuits.colours import colour_text
 from proveout.circuits.loading import read_circuit
+from proveout.circuits.repairs import own_repairs
 from proveout.circuits.schema import Circuit
 from proveout.circuits.sheet_answers import ENTERED, SheetAnswers
 from proveout.errors import CircuitError, InputError
@@ -154,7 +155,7 @@ def _repair(data: dict[str, Any], base: Circuit, name: str) -> dict[str, Any]:
 
 
 def _check_names(base: Circuit, answers: SheetAnswers) -> None:
-    repairs = {"wire", "terminal", *base.repairs, *base.units}
+    repairs = {*own_repairs(base), *base.repairs, *base.units}
     asked: tuple[tuple[str, Mapping[str, object], set[str]], ...] = (
         ("wire", answers.colours, {name for name, part in base.parts.items() if part.kind == "wire"}),
         ("terminal", answers.cavities, {name for name, part in base.parts.items() if part.kind == "terminal"}),

@@ -9,6 +9,7 @@ from typing import Any
 
 from proveout.circuits.colours import Colours, colour_text, parse_colours
 from proveout.circuits.finding import closest
+from proveout.circuits.repairs import own_repairs
 from proveout.circuits.schema import Circuit, Limit, Repair, Vehicle
 from proveout.errors import InputError
 
@@ -120,7 +121,7 @@ def limit_text(limit: Limit | None) -> str:
 def repairs_by_name(base: Circuit) -> dict[str, Repair]:
     """Return the repairs whose minutes and parts can be set: units, shared repairs, `wire` and `terminal`."""
     named = {name: unit.repair for name, unit in base.units.items()}
-    return {"wire": base.wire_repair, "terminal": base.terminal_repair, **base.repairs, **named}
+    return {**own_repairs(base), **base.repairs, **named}
 
 
 def _questions(base: Circuit) -> Iterator[Question]:

@@ -13,9 +13,10 @@ from proveout.network.laws import Array
 __all__ = ["FLOOR", "Likelihood", "reading_likelihood", "reading_variance", "shown_spread"]
 
 FLOOR = -700.0  # least log likelihood: what is impossible stays a number
-UNMODELLED = {"voltage": 5.0e-3}
-"""Standard deviation of what the drawing leaves out, by kind [V]: thermal and contact potentials, a ground that is not
-quite one (common practice: a few millivolts on any vehicle)."""
+UNMODELLED = {"voltage": 5.0e-3, "vacuum": 500.0, "pressure": 500.0, "temperature": 0.5}
+"""Standard deviation of what the drawing leaves out, by kind, in the kind's unit. Voltage: thermal and contact
+potentials, a ground that is not quite one (common practice: a few millivolts on any vehicle). Pressure: the weather of
+the hour and the engine's unrest (from memory). Temperature: a place that is not quite the one meant (from memory)."""
 EDGE = 0.01  # standard deviation of where a display goes over its limit, as a share of the limit
 
 

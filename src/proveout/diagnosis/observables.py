@@ -18,6 +18,11 @@ QUANTITIES = {
     "scope_low": "low",
     "scope_high": "high",
     "scope_swing": "swing",
+    "vacuum_gauge": "mean",
+    "pressure_gauge": "mean",
+    "thermometer": "mean",
+    "infrared": "mean",
+    "count": "count",
 }
 
 
@@ -29,6 +34,7 @@ class Observable:
     `ohms` between them, or the mean `current` into the first terminal of a part, which for a part of two terminals is
     the current through it. `load` is the resistance that the instrument puts across the two nodes (infinite: none),
     `burden` its ranges of current, ascending, each with the shunt that it puts in series: (full scale, resistance).
+    `count` is how many of the repetitions at the end of a sequence have at least the effort `at_least`.
     """
 
     setup: str
@@ -38,6 +44,7 @@ class Observable:
     part: str = ""
     load: float = float("inf")
     burden: tuple[tuple[float, float], ...] = ()
+    at_least: float = 0.0
 
 
 def observable_of_measurement(circuit: Circuit, measurement: Measurement, meter: Meter) -> Observable:
@@ -47,8 +54,16 @@ def observable_of_measurement(circuit: Circuit, measurement: Measurement, meter:
         ranges = meter.capability(Function(measurement.function)).ranges
         burden = tuple((r.full_scale, r.series_resistance) for r in ranges)
         return Observable(measurement.setup, quantity, part=measurement.through, burden=burden)
-    red, black = circuit.points[measurement.red].node, circuit.points[measurement.black].node
-    load = float("inf") if quantity == "ohms" else meter.input_resistance(Function(measurement.function))
+    function = Function(measurement.function)
+    red = circuit.points[measurement.red].node
+    if function.single:
+        # A vacuum is how far the pressure is below that of the surrounding air.
+        ends = (circuit.ground, red) if function.kind == "vacuum" else (red, circuit.ground)
+        return Observable(measurement.setup, quantity, *ends)
+    black = circuit.points[measurement.black].node
+    if quantity == "count":
+        return Observable(measurement.setup, quantity, red, black, at_least=measurement.at_least or 0.0)
+    load = float("inf") if quantity == "ohms" else meter.input_resistance(function)
     return Observable(measurement.setup, quantity, red, black, load=load)
 
 

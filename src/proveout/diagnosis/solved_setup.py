@@ -23,6 +23,7 @@ from proveout.network import (
     adjoint,
     solve_steady,
 )
+from proveout.network.domains import ELECTRICAL
 from proveout.network.laws import LAWS, Array, Law
 
 __all__ = ["FAR", "OhmsSource", "Seen", "SolvedSetup"]
@@ -166,7 +167,7 @@ class SolvedSetup:
 
     def _by_leakage(self, at: _Linearised) -> Array:
         """Return how the pairs' effort differences move with the leakage of all nodes, (pair, row)."""
-        return -np.einsum("npr,nr->pr", at.found.field[:-1], at.solution.effort[:-1]) / self.netlist.leakage
+        return -np.einsum("npr,nr,n->pr", at.found.field[:-1], at.solution.effort[:-1], self.netlist.leaks)
 
     def _pairs(self, o: Observable) -> list[Pair]:
         """Return the pairs of nodes whose effort differences an observable needs."""
@@ -312,7 +313,7 @@ def _taken(batch: Batch, rows: slice | Index) -> Batch:
 def _with_meters(netlist: Netlist, pairs: Sequence[tuple[str, str]], batch: Batch) -> tuple[Netlist, Batch]:
     """Return the network with a meter at each pair of nodes, and its batch in which none of them conducts."""
     meters = [Placed(f"meter {k}", ELEMENTS["meter_load"], pair) for k, pair in enumerate(pairs)]
-    wider = Netlist((*netlist.parts, *meters), netlist.ground, netlist.leakage)
+    wider = Netlist((*netlist.parts, *meters), netlist.ground, netlist.leakages[ELECTRICAL], netlist.leakages)
     idle = np.zeros((wider.rows - netlist.rows, batch.on.shape[1]))
     on = np.vstack([batch.on, idle])
     off = on if batch.off is batch.on else np.vstack([batch.off, idle])

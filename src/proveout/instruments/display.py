@@ -12,6 +12,8 @@ OVER_LIMIT = "OL"
 NOT_READ = "-"
 _PREFIXES = {-6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
 _LEAST_SHOWN = 1e-6
+_NO_PREFIX = frozenset({"°C", "K", "s", "min", "mm2", "m", "N"})
+_INCH_OF_MERCURY = 3386.389  # pascal, conventional: NIST SP 811, table B.8, from memory
 
 
 def _power(size: float, unit: str) -> int:
@@ -31,10 +33,12 @@ def fixed(value: float, resolution: float, full_scale: float, unit: str) -> str:
         Symbol of the SI unit.
     """
     # A full scale of exactly 1000 V is shown in volts, so the prefix is that of just below full scale.
-    power = _power(full_scale * 0.999, unit)
+    power = 0 if unit in _NO_PREFIX else _power(full_scale * 0.999, unit)
     step = resolution / 10.0**power
     decimals = max(0, math.ceil(-math.log10(step) - 1e-9))
     scaled = round(value / resolution) * step
+    if unit == "1":
+        return f"{round(value / resolution) * resolution + 0.0:.0f}"
     return f"{scaled + 0.0:.{decimals}f} {_PREFIXES[power]}{unit}"
 
 
@@ -57,6 +61,8 @@ def engineering(value: float, unit: str) -> str:
         return NOT_READ
     if math.isinf(value):
         return OVER_LIMIT
+    if unit in _NO_PREFIX:
+        return f"{value + 0.0:.3g} {unit}" if abs(value) < 100 else f"{value:.0f} {unit}"
     if abs(value) < _LEAST_SHOWN:
         return f"0 {unit}"
     rounded = float(f"{value:.2e}")
@@ -68,5 +74,14 @@ def engineering(value: float, unit: str) -> str:
 
 
 def describe(function: Function, value: float) -> str:
-    """Write a value of a function for any face: `4.98 V`, `0.31 Ω`, `12.0 kΩ`, `7.10 mA`, `OL`, `-`."""
+    """Write a value of a function for any face: `4.98 V`, `0.31 Ω`, `12.0 kΩ`, `7.10 mA`, `OL`, `-`.
+
+    A vacuum is written in inches of mercury too, as gauges have it; a count is a bare number.
+    """
+    if not math.isfinite(value):
+        return engineering(value, function.unit)
+    if function.kind == "count":
+        return f"{value + 0.0:.0f}"
+    if function.kind == "vacuum":
+        return f"{engineering(value, 'Pa')} ({value / _INCH_OF_MERCURY + 0.0:.1f} inHg)"
     return engineering(value, function.unit)

@@ -225,7 +225,8 @@ class Meter:
             return OVER_LIMIT
         capability = self.capability(function)
         chosen = capability.ranges[int(accuracy.range_index(value, capability.full_scale))]
-        return fixed(value, chosen.resolution, chosen.full_scale, function.unit)
+        shown = fixed(value, chosen.resolution, chosen.full_scale, function.unit)
+        return f"{shown} vacuum" if function.kind == "vacuum" else shown
 
     def read(self, function: Function, value: float) -> Reading:
         """Return the reading that this value gives: rounded to the display, or over limit; NaN is not read."""

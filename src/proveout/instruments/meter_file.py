@@ -6,7 +6,7 @@ import math
 from functools import cache
 from importlib import resources
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 import yaml
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
@@ -17,6 +17,8 @@ from .functions import Function
 from .meter import Broad, Capability, Meter, Range
 
 __all__ = ["default_meter", "load_meter", "read_meter"]
+
+Sheet = TypeVar("Sheet", bound=BaseModel)
 
 
 class _Sheet(BaseModel):
@@ -97,6 +99,12 @@ class _MeterSheet(BaseModel):
         return self
 
 
+class _GaugeSheet(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    functions: dict[Function, _FunctionSheet] = Field(min_length=1)
+
+
 def _missing(function: Function, sheet: _FunctionSheet) -> str:
     """Name what a function of this kind needs and the sheet lacks, or return nothing."""
     if function.drives:
@@ -123,26 +131,46 @@ def _capability(function: Function, sheet: _FunctionSheet) -> Capability:
 
 
 def read_meter(text: str, name: str) -> Meter:
-    """Read a meter's description from the text of a file; `name` stands in messages. Raises as `load_meter`."""
-    try:
-        content: Any = yaml.load(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader))
-    except yaml.YAMLError as error:
-        raise InputError(f"{name}: not a YAML file: {error}. Correct the line named") from error
-    try:
-        sheet = _MeterSheet.model_validate(content)
-    except ValidationError as error:
-        lines = [
-            f"  {'.'.join(map(str, e['loc'])) or 'file'}: {e['msg']}; found {e['input']!r:.60}" for e in error.errors()
-        ]
-        raise InputError("\n".join([f"{name}: the meter's description has mistakes; correct them", *lines])) from error
+    """Read a meter's description from the text of a file; `name` stands in messages. Raises as `load_meter`.
+
+    Gauges, thermometers and counting that the file does not describe are those that come with the package.
+    """
+    sheet = _validated(_MeterSheet, text, name)
+    own = tuple(_capability(f, sheet.functions[f]) for f in Function if f in sheet.functions)
     return Meter(
         name=sheet.name,
-        capabilities=tuple(_capability(f, sheet.functions[f]) for f in Function if f in sheet.functions),
+        capabilities=(*own, *(gauge for gauge in _default_gauges() if gauge.function not in sheet.functions)),
         lead_resistance=sheet.leads.resistance,
         lead_uncertainty=sheet.leads.uncertainty,
         leads_zeroed=sheet.leads.zeroed,
         continuity_threshold=sheet.continuity_threshold.value,
     )
+
+
+@cache
+def _default_gauges() -> tuple[Capability, ...]:
+    sheet = _validated(_GaugeSheet, *_packaged("gauges.yaml"))
+    return tuple(_capability(f, sheet.functions[f]) for f in Function if f in sheet.functions)
+
+
+def _packaged(name: str) -> tuple[str, str]:
+    """Return the text and the name of a file that comes with the package."""
+    file = resources.files(__package__) / "meters" / name
+    return file.read_text(encoding="utf-8"), name
+
+
+def _validated(model: type[Sheet], text: str, name: str) -> Sheet:
+    try:
+        content: Any = yaml.load(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader))
+    except yaml.YAMLError as error:
+        raise InputError(f"{name}: not a YAML file: {error}. Correct the line named") from error
+    try:
+        return model.model_validate(content)
+    except ValidationError as error:
+        lines = [
+            f"  {'.'.join(map(str, e['loc'])) or 'file'}: {e['msg']}; found {e['input']!r:.60}" for e in error.errors()
+        ]
+        raise InputError("\n".join([f"{name}: the meter's description has mistakes; correct them", *lines])) from error
 
 
 def load_meter(path: Path) -> Meter:
@@ -168,5 +196,4 @@ def load_meter(path: Path) -> Meter:
 @cache
 def default_meter() -> Meter:
     """Return the general-purpose meter and scope that come with the package (invented, of no make)."""
-    file = resources.files(__package__) / "meters" / "general_purpose.yaml"
-    return read_meter(file.read_text(encoding="utf-8"), file.name)
+    return read_meter(*_packaged("general_purpose.yaml"))

@@ -14,12 +14,14 @@ from proveout.errors import InputError, RangeError, UnitError
 
 from .functions import Function
 from .meter import Meter
+from .pressure_reference import above_air, below_air, check_vacuum, split_reference
 from .reading import Reading
 from .units import KINDS, Unit, resolve_unit, step_to_si, to_si
 
 __all__ = ["parse_quantity", "parse_reading"]
 
 _LONGEST = 40
+_ZERO_CELSIUS = 273.15
 _NOT_READ = frozenset({"-", "--", "---", "–", "—", "−"})
 _OVER_LIMIT = re.compile(
     r"[-−]?\s*(?P<word>ol|0l|o\.l\.?|0\.l\.?|over(?: ?(?:limit|load|range))?|open(?: ?circuit)?)(?:\s+(?P<unit>\D*))?",
@@ -58,7 +60,7 @@ class _Typed:
 
     def written(self, unit: Unit) -> str:
         power = f"e{self.exponent}" if self.exponent else ""
-        return f"{self.text}{power} {unit.symbol}"
+        return f"{self.text}{power} {unit.symbol}".rstrip()
 
 
 def _clean(text: str) -> str:
@@ -123,7 +125,7 @@ def _over_limit(text: str, function: Function) -> Reading | None:
     if match["word"].lower().startswith("open") and not function.drives:
         raise InputError(f"'{text}' is said of an ohms test, and this is '{function}': type the number shown, or OL")
     if match["unit"]:
-        resolve_unit(match["unit"], function.kind)
+        resolve_unit(match["unit"], _quantity(function))
     return Reading.over(function.unit)
 
 
@@ -149,8 +151,25 @@ def _fits(value: float, function: Function, meter: Meter) -> bool:
     return True
 
 
-def parse_reading(text: str, function: Function, meter: Meter) -> Reading:
-    """Read what a person typed for one reading of a meter or scope.
+def _quantity(function: Function) -> str:
+    """Return the kind of the units in which a function's readings are typed."""
+    return "pressure" if function.kind == "vacuum" else function.kind
+
+
+def _referred(number: _Typed, unit: str, function: Function, text: str, air: float | None) -> tuple[float, Unit]:
+    """Return the value as the function counts it, in its own unit, and the unit as typed."""
+    bare, reference = split_reference(unit) if _quantity(function) == "pressure" else (unit, None)
+    found = resolve_unit(_coupling(bare, function), _quantity(function))
+    value = to_si(number.value, found)
+    if function.kind == "vacuum":
+        return below_air(value, reference, text, air), found
+    if function.kind == "pressure":
+        return above_air(value, reference, text, air), found
+    return (value - _ZERO_CELSIUS if function.kind == "temperature" else value), found
+
+
+def parse_reading(text: str, function: Function, meter: Meter, air: float | None = None) -> Reading:
+    """Read what a person typed for one reading of a meter, scope, gauge or thermometer.
 
     Parameters
     ----------
@@ -161,6 +180,8 @@ def parse_reading(text: str, function: Function, meter: Meter) -> Reading:
         What the test measures.
     meter : Meter
         Whose span the reading must lie in.
+    air : float [Pa], optional
+        Pressure of the surrounding air, for absolute pressures and for a vacuum that cannot be.
 
     Returns
     -------
@@ -182,16 +203,20 @@ def parse_reading(text: str, function: Function, meter: Meter) -> Reading:
     over = _over_limit(typed, function)
     if over is not None:
         return over
-    candidates = _split(typed, function.kind)
-    unit = resolve_unit(_coupling(candidates[0].unit, function), function.kind)
-    possible = [c for c in candidates if _fits(to_si(c.value, unit), function, meter)]
+    candidates = _split(typed, _quantity(function))
+    values = [_referred(c, c.unit, function, typed, air) for c in candidates]
+    unit = values[0][1]
+    possible = [k for k, (value, _) in enumerate(values) if _fits(value, function, meter)]
     if len(possible) > 1:
-        raise _unclear_comma(typed, *possible)
-    chosen = possible[0] if possible else candidates[0]
-    value = to_si(chosen.value, unit)
+        raise _unclear_comma(typed, *candidates)
+    k = possible[0] if possible else 0
+    chosen, value = candidates[k], values[k][0]
+    if function.kind == "vacuum":
+        check_vacuum(value, typed, air)
     _check_span(typed, value, function, meter)
     resolution = max(step_to_si(chosen.step, unit), float(meter.resolution(function, value)))
-    return Reading(value, over_limit=False, shown=chosen.written(unit), unit=function.unit, resolution=resolution)
+    shown = typed if _quantity(function) == "pressure" else chosen.written(unit)
+    return Reading(value, over_limit=False, shown=shown, unit=function.unit, resolution=resolution)
 
 
 def parse_quantity(text: str, kind: str, default_unit: str = "") -> float:

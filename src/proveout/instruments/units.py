@@ -73,6 +73,7 @@ _OHM = Base("ohm", "Ω", ("ω", "ohm", "ohms", "r"), prefixes="kKM", unclear="m"
 _MEGOHM = Base("megaohm", "MΩ", ("meg", "mega", "megohm", "megohms", "megaohm", "megaohms"))
 _KILOHM = Base("kiloohm", "kΩ", ("kilo", "kilohm", "kilohms", "kiloohm", "kiloohms"))
 _MILLIOHM = Base("milliohm", "milliohm", ("milliohm", "milliohms"))
+_TIMES = Base("dimensionless", "", ("times", "strokes", "applications"))
 _HERTZ = Base("hertz", "Hz", ("hz", "hertz"), prefixes="kKM", unclear="m")
 
 _KINDS = (
@@ -112,6 +113,14 @@ _KINDS = (
         ),
         None,
         "°C or °F, for example 85 °C",
+        signed=False,
+    ),
+    Kind(
+        "count",
+        "dimensionless",
+        (_TIMES,),
+        _TIMES,
+        "a whole number, for example 3",
         signed=False,
     ),
     Kind(

@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from proveout.errors import NetworkError
+from proveout.network.domains import DOMAINS, ELECTRICAL
 from proveout.network.elements import Element
 from proveout.network.eliminate import Elimination
 from proveout.network.laws import LAWS, Array, Law
@@ -93,10 +94,17 @@ class Netlist:
         If an element has the wrong number of nodes, or no element touches `ground`.
     """
 
-    def __init__(self, parts: Sequence[Placed], ground: str, leakage: float = 1.0e9) -> None:
+    def __init__(
+        self,
+        parts: Sequence[Placed],
+        ground: str,
+        leakage: float = 1.0e9,
+        leakages: Mapping[str, float] | None = None,
+    ) -> None:
         self.parts = tuple(parts)
         self.ground = ground
-        self.leakage = leakage
+        self.leakages = {name: domain.leakage for name, domain in DOMAINS.items()}
+        self.leakages |= {**(leakages or {}), ELECTRICAL: leakage}
         self.part = {part.name: k for k, part in enumerate(self.parts)}
         names = self._node_names()
         if ground not in names:
@@ -105,7 +113,34 @@ class Netlist:
             )
         self.nodes = (*(n for n in names if n != ground), ground)
         self.node = {name: k for k, name in enumerate(self.nodes)}
+        self.domains = self._domains()
+        """Physical domain of each node, ground apart."""
         self._place_branches()
+
+    def _domains(self) -> tuple[str, ...]:
+        found: dict[str, str] = {}
+        for part in self.parts:
+            inner = {end: f"{part.name}:{end}" for end in part.element.inner}
+            ends = dict(zip(part.element.terminals, part.nodes, strict=True)) | inner
+            for end, node in ends.items():
+                domain = part.element.domain_of(end)
+                if node != self.ground and found.setdefault(node, domain) != domain:
+                    raise NetworkError(
+                        f"node '{node}' is {found[node]}, but terminal '{end}' of '{part.name}' ({part.element.name}) "
+                        f"is {domain}; only the ground node '{self.ground}' belongs to all domains"
+                    )
+        return tuple(found[node] for node in self.nodes[:-1])
+
+    @cached_property
+    def leaks(self) -> Array:
+        """Conductance of the leakage from each node to ground, ground apart, (node,)."""
+        return np.array([1.0 / self.leakages[domain] for domain in self.domains])
+
+    @cached_property
+    def scales(self) -> Array | None:
+        """Usual effort of each node, ground last as the least of them, (node,); None where all are 1."""
+        usual = [DOMAINS[domain].scale for domain in self.domains]
+        return None if set(usual) <= {1.0} else np.array([*usual, min(usual)])
 
     def _node_names(self) -> dict[str, None]:
         names: dict[str, None] = {}

@@ -44,11 +44,10 @@ def in_columns(row: Row, columns: slice) -> Row:
     return row if row is None or len(row) == 1 else row[columns]
 
 
-def empty_cells(plan: Elimination, leakage: float) -> Cells:
-    """Return cells that hold the leakage [ohm] from each node to ground alone."""
-    nodes = len(plan.names)
-    leak = np.array([1.0 / leakage]) if np.isfinite(leakage) else None
-    return Cells([None] * len(plan.edge), [leak] * nodes, [None] * nodes)
+def empty_cells(plan: Elimination, leaks: Array) -> Cells:
+    """Return cells that hold the leakage from each node to ground alone; `leaks` : (node,) conductances."""
+    ground: list[Row] = [leak if leak[0] > 0.0 else None for leak in leaks[:, None]]
+    return Cells([None] * len(plan.edge), ground, [None] * len(leaks))
 
 
 def linear_branches(netlist: Netlist) -> Iterator[tuple[int, int, int, int]]:
@@ -115,7 +114,7 @@ class Reduction:
         rows : sequence of Row
             The same, condensed.
         """
-        once = empty_cells(self.plan, self.netlist.leakage)
+        once = empty_cells(self.plan, self.netlist.leaks)
         varying = []
         for a, b, conductance, source in linear_branches(self.netlist):
             if _varies(rows[conductance]) or _varies(rows[source]):

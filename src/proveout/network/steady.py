@@ -47,7 +47,7 @@ def linearise(netlist: Netlist, parameters: Array, effort: Array) -> tuple[Facto
     effort : (node, batch) float
     """
     plan = netlist.elimination
-    cells = empty_cells(plan, netlist.leakage)
+    cells = empty_cells(plan, netlist.leaks)
     rows = condensed(parameters)
     for a, b, conductance, source in linear_branches(netlist):
         plan.stamp(cells, a, b, rows[conductance], rows[source])

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from proveout.circuits.consistency.network import reached
 from proveout.circuits.finding import Finding, Path, unknown
 from proveout.circuits.schema import Circuit, Limit, Measurement, Setup
+from proveout.instruments import Function
 
 __all__ = ["check_limit", "check_measurements"]
 
@@ -21,6 +22,7 @@ def check_measurements(circuit: Circuit) -> Iterator[Finding]:
         if measurement.setup not in circuit.setups:
             yield unknown((*path, "setup"), "set-up", measurement.setup, circuit.setups, "setups")
         yield from _check_leads(circuit, path, measurement)
+        yield from _check_count(circuit, path, measurement)
         yield from _check_through(circuit, path, measurement)
         if measurement.limit is not None:
             yield from check_limit((*path, "limit"), measurement.limit, measurement.function)
@@ -41,6 +43,11 @@ def check_limit(path: Path, limit: Limit, function: str) -> Iterator[Finding]:
 
 def _check_leads(circuit: Circuit, path: Path, measurement: Measurement) -> Iterator[Finding]:
     leads = {"red": measurement.red, "black": measurement.black}
+    if Function(measurement.function).single:
+        if measurement.black:
+            found, instead = f"'black' on {measurement.function}", "Remove it: it reads against the surroundings"
+            yield Finding((*path, "black"), found, "one place, 'red'", instead)
+        del leads["black"]
     for lead, point in leads.items():
         if point and point not in circuit.points:
             yield unknown((*path, lead), "point", point, circuit.points, "points")
@@ -48,9 +55,26 @@ def _check_leads(circuit: Circuit, path: Path, measurement: Measurement) -> Iter
             expected = f"red and black for {measurement.function}"
             yield Finding(path, f"no '{lead}'", expected, f"Add '{lead}: ' with the name of a point")
     ends = [circuit.points[point].node if point in circuit.points else point for point in leads.values()]
-    if all(leads.values()) and ends[0] == ends[1]:
+    if len(ends) == 2 and all(leads.values()) and ends[0] == ends[1]:
         found = f"both leads on the node '{ends[0]}'"
         yield Finding((*path, "black"), found, "leads on two different nodes", "Name another point for one lead")
+
+
+def _check_count(circuit: Circuit, path: Path, measurement: Measurement) -> Iterator[Finding]:
+    """A count needs a bound and a set-up whose sequence ends in repetitions."""
+    if measurement.function != "count":
+        if measurement.at_least is not None:
+            found = f"'at_least' on {measurement.function}"
+            yield Finding((*path, "at_least"), found, "'at_least' on a count only", "Remove it")
+        return
+    if measurement.at_least is None:
+        expected = "the effort from red to black that still counts"
+        yield Finding(path, "no 'at_least'", expected, "Add 'at_least: ...'")
+    setup = circuit.setups.get(measurement.setup)
+    if setup is not None and (not setup.sequence or setup.sequence[-1].times < 2):
+        found = f"a count in '{measurement.setup}', which repeats nothing"
+        instead = "Let its sequence end in a stage with 'stages' and 'times'"
+        yield Finding((*path, "setup"), found, "a set-up whose sequence ends in repetitions", instead)
 
 
 def _check_through(circuit: Circuit, path: Path, measurement: Measurement) -> Iterator[Finding]:

@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from proveout.circuits.finding import Finding, Path, choices, closest, unknown
-from proveout.circuits.repairs import NO_FAULT_NOW, NONE_OF_THESE, faults_of
+from proveout.circuits.repairs import NO_FAULT_NOW, NONE_OF_THESE, faults_of, own_repairs
 from proveout.circuits.schema import Circuit
 
 __all__ = ["check_suspects"]
-
-_OWN_REPAIR = frozenset({"wire", "terminal"})
 
 
 def check_suspects(circuit: Circuit) -> Iterator[Finding]:
@@ -21,7 +19,7 @@ def check_suspects(circuit: Circuit) -> Iterator[Finding]:
             yield unknown((*path, "unit"), "unit", part.unit, circuit.units, "units")
         if part.repair:
             yield from _check_repair(circuit, name, (*path, "repair"), part.repair)
-        elif not part.unit and part.kind not in _OWN_REPAIR and faults_of(circuit, name):
+        elif not part.unit and part.kind not in own_repairs(circuit) and faults_of(circuit, name):
             expected = "'unit' or 'repair' on a part that can fail"
             instead = "Add 'unit: ...' or 'repair: ...', or 'healthy: true' if it is assumed sound"
             yield Finding(path, "no repair for its faults", expected, instead)
@@ -51,7 +49,7 @@ def _check_names(circuit: Circuit) -> Iterator[Finding]:
     owns = {
         name: ("parts", name)
         for name, part in circuit.parts.items()
-        if part.kind in _OWN_REPAIR and not part.unit and not part.repair
+        if part.kind in own_repairs(circuit) and not part.unit and not part.repair
     }
     taken = {NO_FAULT_NOW: "a suspect that always exists", NONE_OF_THESE: "a suspect that always exists"}
     for section, names in (("units", circuit.units), ("repairs", circuit.repairs), ("parts", owns)):

@@ -7,6 +7,7 @@ from typing import Any
 
 from proveout.circuits.cautions import caution_texts
 from proveout.circuits.finding import Finding, Path, choices, closest, unknown
+from proveout.circuits.repairs import own_repairs
 from proveout.circuits.schema import Circuit
 
 __all__ = ["check_work"]
@@ -31,8 +32,8 @@ def _entries(circuit: Circuit) -> Iterator[tuple[Path, Any]]:
             yield (section, name), entry
     for name, unit in circuit.units.items():
         yield ("units", name, "repair"), unit.repair
-    yield ("wire_repair",), circuit.wire_repair
-    yield ("terminal_repair",), circuit.terminal_repair
+    for name, repair in own_repairs(circuit).items():
+        yield (f"{name}_repair",), repair
 
 
 def _check_cautions(path: Path, names: list[str]) -> Iterator[Finding]:

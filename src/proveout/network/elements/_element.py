@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from proveout.network.domains import DOMAINS, ELECTRICAL
 from proveout.network.laws import LAWS, Array
 
 __all__ = ["Branch", "Element", "FaultMode", "Gate", "Parameter", "check", "conductance"]
@@ -81,6 +82,15 @@ class Element:
     """Whether the element has two states that a set-up chooses (`when` in a circuit file)."""
     storage: Mapping[int, str] = field(default_factory=dict)
     """Branch number to the parameter that stores: a capacitance ('capacitance') or an inductance ('inductance')."""
+    domains: tuple[str, ...] = ()
+    """Physical domain of each terminal, then of each inner node; one name stands for all of them, none for electrical.
+    """
+
+    def domain_of(self, end: str) -> str:
+        """Return the physical domain of a terminal or an inner node."""
+        if len(self.domains) <= 1:
+            return self.domains[0] if self.domains else ELECTRICAL
+        return self.domains[(*self.terminals, *self.inner).index(end)]
 
 
 def conductance(resistance: Array | float) -> Array:
@@ -104,6 +114,8 @@ def check(element: Element) -> None:
         gate = element.gate
         _require(element, {gate.first, gate.second} <= ends, f"gate {gate} names no terminal")
         _require(element, gate.threshold in element.parameters, f"gate threshold '{gate.threshold}' is no parameter")
+    known_domains = set(element.domains) <= DOMAINS.keys() and len(element.domains) in (0, 1, len(ends))
+    _require(element, known_domains, f"domains {element.domains} are not one or one for each end of {sorted(DOMAINS)}")
     names = [mode.name for mode in element.faults]
     _require(element, len(names) == len(set(names)), f"fault modes {names} repeat a name")
     for mode in element.faults:
