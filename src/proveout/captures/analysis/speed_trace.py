@@ -1,0 +1,209 @@
+"""Speed over angle: the slope of time over angle by local polynomials, with the teeth where they really stand.
+
+The slope between two teeth comes from a least-squares polynomial through the teeth around (Savitzky and Golay 1964,
+here on uneven places). Since the places repeat every turn, so do the weights. How many teeth to take in is chosen by
+an unbiased estimate of the mean square error (Mallows 1973): noise falls with the width, bias grows with it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import CubicSpline
+
+from proveout.captures.analysis.tooth_spacing import ToothSpacing
+from proveout.captures.analysis.turn_grid import TurnGrid
+from proveout.errors import InputError
+
+__all__ = ["SpeedTrace", "speed_trace"]
+
+Array = NDArray[np.float64]
+WIDTHS = (1, 2, 3, 4, 6, 8, 12, 16, 24)
+"""Teeth taken in on either side of an interval."""
+REFERENCE = 2
+"""The width that bias is told against: four teeth carry a cubic exactly."""
+DEGREE = 3
+
+
+@dataclass(frozen=True)
+class SpeedTrace:
+    """Speed between each tooth and the next.
+
+    Attributes
+    ----------
+    angles : (interval,) float64
+        Middle of each interval since the start of turn 0 [turns].
+    times : (interval,) float64
+        When it was passed [s].
+    speed : (interval,) float64
+        [turns/s].
+    uncertainty : (interval,) float64
+        Standard uncertainty from the timing of the edges and from smoothing [turns/s]; what stays confounded with the
+        teeth is not in it.
+    confounded : float
+        How much of the speed a ripple of the confounded orders may be an error of the teeth: relative standard
+        deviation, if they err in those orders as in the ones that could be told. NaN when nothing was learnt.
+    width : int
+        Teeth taken in on either side of an interval.
+    filled : (interval,) bool
+        Whether a tooth next to it was lost and its time put in.
+    reason : str
+        What stays confounded.
+    """
+
+    angles: Array
+    times: Array
+    speed: Array
+    uncertainty: Array
+    confounded: float
+    width: int
+    filled: NDArray[np.bool_]
+    reason: str
+
+
+def speed_trace(grid: TurnGrid, spacing: ToothSpacing) -> SpeedTrace:
+    """Return the speed of a wheel, its learnt spacing errors taken out.
+
+    Raises
+    ------
+    InputError
+        If fewer than three edges have a place.
+    """
+    if np.count_nonzero(grid.seen) < 3:
+        raise InputError(f"{np.count_nonzero(grid.seen)} edges of the wheel are too few for a speed; record longer")
+    first, last = _ends(grid)
+    angles = (grid.turn_angles + spacing.errors).ravel()[first : last + 1]
+    times, filled = _filled(grid.times.ravel()[first : last + 1], angles)
+    place = np.arange(first, last) % grid.wheel.teeth
+    spots = grid.angles + spacing.errors
+    plain = np.diff(times) / np.diff(angles)
+    noise = _noise(times, plain, spots, place)
+    slow, gain, width, bias = _best(times, plain, spots, place, noise)
+    spread = np.hypot(gain * noise, bias)
+    return SpeedTrace(
+        0.5 * (angles[1:] + angles[:-1]),
+        0.5 * (times[1:] + times[:-1]),
+        1.0 / slow,
+        spread / slow**2,
+        _confounded(grid.angles, spacing),
+        width,
+        filled[1:] | filled[:-1],
+        spacing.reason,
+    )
+
+
+def _ends(grid: TurnGrid) -> tuple[int, int]:
+    seen = np.flatnonzero(grid.seen.ravel())
+    return int(seen[0]), int(seen[-1])
+
+
+def _filled(times: Array, angles: Array) -> tuple[Array, NDArray[np.bool_]]:
+    """Return the times with the lost teeth put in by a spline through the others, and which those are."""
+    lost = ~np.isfinite(times)
+    if not lost.any():
+        return times, lost
+    spline = CubicSpline(angles[~lost], times[~lost]) if np.count_nonzero(~lost) > 3 else None
+    between = np.interp(angles[lost], angles[~lost], times[~lost]) if spline is None else spline(angles[lost])
+    whole = times.copy()
+    whole[lost] = between
+    if np.any(np.diff(whole) <= 0):
+        whole[lost] = np.interp(angles[lost], angles[~lost], times[~lost])
+    return whole, lost
+
+
+def _weights(spots: Array, width: int, *, slope: bool) -> Array:
+    """Return the weights of the 2 width teeth around each interval, (place, 2 width).
+
+    For the slope at the middle of the interval, or for what the polynomial leaves of the tooth at its beginning.
+    """
+    teeth, degree = spots.size, min(DEGREE, 2 * width - 1)
+    offset = np.arange(teeth)[:, None] + np.arange(1 - width, width + 1)
+    position = spots[offset % teeth] + offset // teeth
+    middle = 0.5 * (position[:, width - 1] + position[:, width])
+    reach = np.maximum(middle - position[:, 0], position[:, -1] - middle)
+    scaled = (position - middle[:, None]) / reach[:, None]
+    inverse = np.linalg.pinv(scaled[:, :, None] ** np.arange(degree + 1))
+    if slope:
+        return inverse[:, 1] / reach[:, None]
+    own = scaled[:, width - 1, None] ** np.arange(degree + 1)
+    left = -np.einsum("pd,pdk->pk", own, inverse)
+    left[:, width - 1] += 1.0
+    return left
+
+
+def _applied(weights: Array, values: Array, place: NDArray[np.intp]) -> tuple[Array, slice]:
+    """Return the weighted sums where all teeth around exist, and which intervals those are."""
+    width = weights.shape[1] // 2
+    inner = slice(width - 1, place.size - width + 1)
+    count = max(inner.stop - inner.start, 0)
+    total = np.zeros(count)
+    for k in range(2 * width):
+        total += weights[place[inner], k] * values[k : k + count]
+    return total, inner
+
+
+def _noise(times: Array, plain: Array, spots: Array, place: NDArray[np.intp]) -> Array:
+    """Return the standard deviation of an edge's time at each interval [s].
+
+    What a cubic through the six teeth around leaves of a tooth, robustly (median), as a share of the time of a turn.
+    """
+    weights = _weights(spots, 3, slope=False)
+    if place.size < 8:
+        return np.zeros(place.size)
+    rest, inner = _applied(weights, times, place)
+    scale = np.sqrt(np.sum(weights**2, axis=1))[place[inner]]
+    relative = np.abs(rest / scale / plain[inner])
+    return plain * float(np.median(relative)) / 0.6745  # median of |standard normal|
+
+
+def _best(
+    times: Array, plain: Array, spots: Array, place: NDArray[np.intp], noise: Array
+) -> tuple[Array, Array, int, Array]:
+    """Return the slowness of each interval, its noise gain [1/turn], the width chosen and the bias [s/turn]."""
+    reference, centre = _slopes(times, plain, spots, place, REFERENCE)
+    best = (*_slopes(times, plain, spots, place, 1), 1, np.zeros(place.size))
+    least = np.inf
+    for width in WIDTHS:
+        if 2 * width > min(spots.size, place.size // 2) and width > 1:
+            break
+        slow, weights = _slopes(times, plain, spots, place, width)
+        across = _padded(weights, WIDTHS[-1]) - _padded(centre, WIDTHS[-1])
+        away = ((slow - reference) / plain) ** 2
+        share = (noise / plain) ** 2
+        excess = max(float(np.mean(away - share * np.sum(across**2, axis=1)[place])), 0.0)
+        gain = np.sqrt(np.sum(weights**2, axis=1))
+        risk = excess + float(np.mean(share * gain[place] ** 2))
+        if risk < least:
+            least, best = risk, (slow, weights, width, plain * np.sqrt(excess))
+    slow, weights, width, bias = best
+    return slow, np.sqrt(np.sum(weights**2, axis=1))[place], width, bias
+
+
+def _slopes(times: Array, plain: Array, spots: Array, place: NDArray[np.intp], width: int) -> tuple[Array, Array]:
+    """Return the slope at each interval (plain differences near the ends) and the weights."""
+    weights = _weights(spots, width, slope=True)
+    slow = plain.copy()
+    found, inner = _applied(weights, times, place)
+    slow[inner] = np.where(found > 0, found, plain[inner])
+    return slow, weights
+
+
+def _padded(weights: Array, width: int) -> Array:
+    side = width - weights.shape[1] // 2
+    return np.pad(weights, ((0, 0), (side, side)))
+
+
+def _confounded(angles: Array, spacing: ToothSpacing) -> float:
+    """Return the relative speed error of the confounded orders if they err as those that were learnt.
+
+    An error of standard deviation a per order changes the speed in order m by ``2 pi m a`` relatively.
+    """
+    if not spacing.learnt:
+        return float("nan")
+    real = max(float(np.sum(spacing.errors**2) - np.sum(spacing.uncertainty**2)), 0.0)
+    per_tooth = real / max(float(spacing.share.sum()), 1.0)
+    per_order = 2.0 * per_tooth / angles.size
+    orders = np.arange(1, spacing.orders + 1)
+    return float(np.sqrt(np.sum((2.0 * np.pi * orders) ** 2) * per_order))
