@@ -5,14 +5,17 @@ beside the planner's on the same vehicle.
 """
 
 from .book import PracticeBook, Prices
+from .choices import Choice, choices_of
 from .code import SEEDS, Task, read_code
 from .difficulty import DIFFICULTIES, Difficulty
 from .ending import Ending, Leg, Path, Truth, side_by_side
+from .twin import ending_twin, practice_listing, practice_twin
 from .work import Work
 
 __all__ = [
     "DIFFICULTIES",
     "SEEDS",
+    "Choice",
     "Difficulty",
     "Ending",
     "Leg",
@@ -22,6 +25,10 @@ __all__ = [
     "Task",
     "Truth",
     "Work",
+    "choices_of",
+    "ending_twin",
+    "practice_listing",
+    "practice_twin",
     "read_code",
     "side_by_side",
 ]
