@@ -41,7 +41,8 @@ class Levels:
     low_error, high_error : float
         Standard uncertainty of each, from its scatter over the record and the recorder's resolution.
     noise : float
-        Standard deviation from sample to sample; from second differences, so that slopes do not count.
+        Standard deviation from sample to sample; from second differences, so that slopes do not count, or from the
+        scatter about the levels where that is less. With few samples a tooth of a curve it is an upper limit.
     resolution : float
         Smallest step of the recorder, 0 when none shows.
     resting : float
@@ -153,9 +154,10 @@ def find_levels(samples: Samples, *, threads: int | None = None) -> Levels:
     if values.size == 0 or whole.least == whole.greatest:
         flat = whole.least
         return Levels(flat, flat, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, whole)
-    noise, resolution = noise_of(part), resolution_of(values)
     low, high = _modes(values)
-    middle, border = (low + high) / 2, _BORDER * (high - low) + 4 * noise
+    middle, resolution = (low + high) / 2, resolution_of(values)
+    noise = min(noise_of(part), _about_levels(values, low, high))
+    border = min(_BORDER * (high - low) + noise, 0.3 * (high - low))
     at_low = (np.abs(part - low) <= border) & (part < middle)
     at_high = (np.abs(part - high) <= border) & (part >= middle)
     low, low_error = _settled(part, at_low, low)
@@ -208,6 +210,14 @@ def _modes(values: Floats) -> tuple[float, float]:
             break
         split = (low + high) / 2
     return low, high
+
+
+def _about_levels(values: Floats, low: float, high: float) -> float:
+    """Return the standard deviation about the levels of those samples that rest, by their median distance."""
+    middle = (low + high) / 2
+    sides = [values[values < middle], values[values >= middle]]
+    away = np.concatenate([np.abs(side - np.median(side)) for side in sides if side.size])
+    return float(np.median(away)) / 0.6745
 
 
 def _settled(part: Floats, at_level: NDArray[np.bool_], start: float) -> tuple[float, float]:
