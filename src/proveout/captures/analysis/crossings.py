@@ -21,7 +21,7 @@ from proveout.captures.analysis.passes import on_cores, pieces, readable
 from proveout.captures.capture import Clock, Samples
 from proveout.errors import InputError
 
-__all__ = ["Thresholds", "crossings", "find_edges"]
+__all__ = ["Thresholds", "crossings", "find_edges", "times_of"]
 
 _LANE = 16
 """Samples compared at once; one vector instruction or two on the machines in use."""
@@ -199,10 +199,11 @@ def find_edges(samples: Samples, clock: Clock, thresholds: Thresholds, *, thread
     change itself. Shapes, NaN and errors as in `crossings`.
     """
     positions, rising = crossings(samples, thresholds, holds=clock.holds, threads=threads)
-    return Edges(_times(positions, clock), rising)
+    return Edges(times_of(positions, clock), rising)
 
 
-def _times(positions: NDArray[np.float64], clock: Clock) -> NDArray[np.float64]:
+def times_of(positions: NDArray[np.float64], clock: Clock) -> NDArray[np.float64]:
+    """Return the times [s] of positions in samples, straight between the times of the samples on either side."""
     if clock.times is None:
         return clock.at(positions)
     before = np.minimum(positions.astype(np.int64), clock.times.size - 1)

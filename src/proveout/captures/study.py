@@ -1,0 +1,126 @@
+"""One capture under study: what several analyses need of a channel is worked out once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from proveout.captures.analysis.crossings import Thresholds, crossings, times_of
+from proveout.captures.analysis.edges import Edges
+from proveout.captures.analysis.features import Features, features
+from proveout.captures.analysis.half_cycles import half_cycles
+from proveout.captures.analysis.kind import KindOfSignal, kind_of
+from proveout.captures.analysis.levels import Levels, find_levels, suggest_thresholds
+from proveout.captures.analysis.weak_half_cycles import without_weak_half_cycles
+from proveout.captures.capture import Capture, Channel
+
+__all__ = ["ChannelStudy", "Study"]
+
+_TOOTHED = ("variable reluctance", "on/off voltage", "two-level current", "direction-coded pulses")
+
+
+class ChannelStudy:
+    """One channel: its levels, its edges, its kind; each found when it is first asked for.
+
+    Every property raises `InputError` where the samples do not allow it (none usable, all the same).
+    """
+
+    def __init__(self, channel: Channel) -> None:
+        self.channel = channel
+
+    @cached_property
+    def levels(self) -> Levels:
+        """Low and high level, noise, resolution and clipping."""
+        return find_levels(self.channel.samples)
+
+    @cached_property
+    def thresholds(self) -> Thresholds:
+        """Where edges are timed: halfway between the levels, of a coil at its mean, with hysteresis from the noise."""
+        wide = suggest_thresholds(self.channel.samples, self.levels)
+        if self.kind.kind != "variable reluctance":
+            return wide
+        half = min(4 * self.levels.noise + self.levels.resolution, float(wide.high[0] - wide.level[0]))
+        return Thresholds.at(self.levels.extent.mean, 2 * half)
+
+    @cached_property
+    def _first(self) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+        wide = suggest_thresholds(self.channel.samples, self.levels)
+        return crossings(self.channel.samples, wide, holds=self.channel.clock.holds)
+
+    @cached_property
+    def features(self) -> Features:
+        """Figures by which the kind is judged."""
+        positions, rising = self._first
+        peaks, _ = half_cycles(self.channel.samples, positions, rising)
+        return features(
+            self.channel.samples,
+            self.levels,
+            Edges(times_of(positions, self.channel.clock), rising),
+            peaks,
+            self.interval,
+        )
+
+    @cached_property
+    def kind(self) -> KindOfSignal:
+        """What kind of signal it is."""
+        return kind_of(self.channel.unit, self.levels, self.features)
+
+    @cached_property
+    def _kept(self) -> tuple[NDArray[np.float64], NDArray[np.bool_], NDArray[np.float64]]:
+        positions, rising = self._first
+        if self.kind.kind != "variable reluctance":
+            return positions, rising, half_cycles(self.channel.samples, positions, rising)[0]
+        positions, rising = crossings(self.channel.samples, self.thresholds)
+        peaks, _ = half_cycles(self.channel.samples, positions, rising)
+        keep = without_weak_half_cycles(rising, peaks, float(self.thresholds.level[0]))
+        if keep.all():
+            return positions, rising, peaks
+        positions, rising = positions[keep], rising[keep]
+        return positions, rising, half_cycles(self.channel.samples, positions, rising)[0]
+
+    @property
+    def positions(self) -> NDArray[np.float64]:
+        """Edges in samples from the first one, (edge,)."""
+        return self._kept[0]
+
+    @property
+    def peaks(self) -> NDArray[np.float64]:
+        """Extreme of each half cycle between two edges, (edge - 1,) in the unit of the channel."""
+        return self._kept[2]
+
+    @cached_property
+    def edges(self) -> Edges:
+        """The edges, timed by the clock."""
+        return Edges(times_of(self._kept[0], self.channel.clock), self._kept[1])
+
+    @property
+    def interval(self) -> float:
+        """Time from sample to sample [s], the median of uneven ones; 0 for a list of value changes."""
+        clock = self.channel.clock
+        if clock.holds:
+            return 0.0
+        if clock.rate is not None:
+            return 1 / clock.rate
+        times = np.asarray(clock.times)
+        return float(np.median(np.diff(times))) if times.size > 1 else 0.0
+
+    @property
+    def toothed(self) -> bool:
+        """Whether the signal comes from teeth and its edges may be timed."""
+        return self.kind.kind in _TOOTHED and not self.kind.undersampled
+
+
+class Study:
+    """A capture with the roles of its channels."""
+
+    def __init__(self, capture: Capture, roles: Mapping[str, str]) -> None:
+        self.capture = capture
+        self.roles = roles
+        self.channels = {channel.name: ChannelStudy(channel) for channel in capture.channels}
+
+    def by_role(self, *roles: str) -> list[ChannelStudy]:
+        """Return the channels that were taken for one of those roles, in the file's order."""
+        return [study for name, study in self.channels.items() if self.roles.get(name) in roles]
