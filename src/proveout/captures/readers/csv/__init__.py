@@ -1,0 +1,1 @@
+"""CSV and its relatives: text tables as instruments and loggers write them."""
