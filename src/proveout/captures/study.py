@@ -56,7 +56,6 @@ class ChannelStudy:
         positions, rising = self._first
         peaks, _ = half_cycles(self.channel.samples, positions, rising)
         return features(
-            self.channel.samples,
             self.levels,
             Edges(times_of(positions, self.channel.clock), rising),
             peaks,

@@ -1,4 +1,4 @@
-"""Figures of a signal from which its kind is judged: offset, regularity, pulse widths, growth with speed, spectrum."""
+"""Figures of a signal from which its kind is judged: offset, regularity, pulse widths, growth with speed."""
 
 from __future__ import annotations
 
@@ -6,11 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import signal as spectral
 
 from proveout.captures.analysis.edges import Edges
-from proveout.captures.analysis.levels import Levels, excerpt
-from proveout.captures.capture import Samples
+from proveout.captures.analysis.levels import Levels
 
 __all__ = ["Features", "features"]
 
@@ -42,8 +40,6 @@ class Features:
         Share of samples at one of the two levels [1].
     irregularity : float
         Median size of the change of the logarithm from one period to the next, of the steadier edge [1].
-    concentration : float
-        Share of the power that stands in a twentieth of the spectrum; about 0.07 for white noise [1].
     samples_a_period : float
         Samples in the shortest usual period (fifth percentile).
     growth, growth_error : float
@@ -63,7 +59,6 @@ class Features:
     offset: float
     resting: float
     irregularity: float
-    concentration: float
     samples_a_period: float
     growth: float
     growth_error: float
@@ -74,12 +69,11 @@ class Features:
     level_ratio: float
 
 
-def features(samples: Samples, levels: Levels, edges: Edges, peaks: Floats, interval: float) -> Features:
+def features(levels: Levels, edges: Edges, peaks: Floats, interval: float) -> Features:
     """Return the figures of a signal.
 
     Parameters
     ----------
-    samples : (sample,) float32 or float64
     levels : Levels
     edges : Edges
     peaks : (edge - 1,) float64
@@ -101,7 +95,6 @@ def features(samples: Samples, levels: Levels, edges: Edges, peaks: Floats, inte
         offset=levels.extent.mean / levels.swing if levels.swing > 0 else np.nan,
         resting=levels.resting,
         irregularity=_irregularity(times),
-        concentration=_concentration(excerpt(samples)) if interval > 0 else np.nan,
         samples_a_period=shortest / interval if interval > 0 else np.inf if periods.size > _FEWEST_PERIODS else np.nan,
         growth=growth,
         growth_error=growth_error,
@@ -127,18 +120,6 @@ def _irregularity(times: Floats) -> float:
         for lag in range(1, min(_LAGS, logs.size // 4) + 1):
             least = np.fmin(least, np.median(np.abs(logs[lag:] - logs[:-lag])))
     return float(least)
-
-
-def _concentration(part: Floats) -> float:
-    """Return the share of the power in the strongest twentieth of Welch's spectrum."""
-    rows = part[np.isfinite(part).all(axis=1)]
-    if rows.size < 256:
-        return np.nan
-    flat = rows.ravel() if rows.shape[1] < 256 else rows
-    _, power = spectral.welch(flat, nperseg=256, axis=-1)
-    power = np.sort(power.reshape(-1, power.shape[-1]).mean(axis=0)[1:])
-    total = float(power.sum())
-    return float(power[-max(power.size // 20, 1) :].sum()) / total if total > 0 else np.nan
 
 
 def _slope(speed: Floats, size: Floats) -> tuple[float, float]:

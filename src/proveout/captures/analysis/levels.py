@@ -19,7 +19,7 @@ from proveout.errors import InputError
 
 __all__ = ["Levels", "excerpt", "find_levels", "noise_of", "resolution_of", "suggest_thresholds"]
 
-_BLOCKS, _BLOCK = 256, 2048
+_BLOCKS, _BLOCK = 128, 1024
 
 _NOISE_WIDTHS = 8.0
 """Width of the hysteresis in standard deviations of the noise: four on either side."""
@@ -85,7 +85,7 @@ class Levels:
 
 
 def excerpt(samples: Samples) -> Floats:
-    """Return up to half a million usable samples: all of a short record, or whole blocks evenly spread over a long one.
+    """Return up to 131 072 samples: all of a short record, or whole blocks evenly spread over a long one.
 
     Blocks keep neighbours together, so that a periodic signal is not aliased as by taking every n-th sample. The result
     is (block, sample) float64 with NaN where the record has none; infinite values count as none.
