@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from cases.lamps import C1, C2, TEXT, a_desk, harness, lamp_chosen, lamp_opened, reading, seen
+from proveout.cases.case import replay
 from proveout.cases.desk import Desk
 from proveout.cases.events import (
     AccessDone,
@@ -19,8 +20,10 @@ from proveout.cases.events import (
     RepairNoted,
     RepairProven,
     SetupDone,
+    VehicleNoted,
 )
 from proveout.cases.memory_store import MemoryStore
+from proveout.cases.twins import listing_twin
 from proveout.diagnosis.evidence import ReadingTaken, RepairDone
 from proveout.errors import BlockedError, InputError
 
@@ -200,3 +203,37 @@ def test_an_empty_store_has_no_current_case() -> None:
 def test_the_meter_of_a_case_can_be_its_own() -> None:
     desk, case = a_desk(opened=lamp_opened(meter="name: x\n"))
     assert desk.state(case).opened.meter == "name: x\n"
+
+
+def test_a_case_read_on_event_by_event_is_the_case_read_at_once() -> None:
+    """Whatever comes: facts, what does not count any more, corrections, another circuit, another window's entries."""
+    desk, case = a_desk(C1)
+    for event in (
+        reading("lamp_volts", "11.2"),
+        Note(text="customer waits"),
+        VehicleNoted(here=False, because="taken home"),
+        Correction(corrects=3),
+        C1,
+        reading("lamp_volts", "11.3"),
+        lamp_chosen(TEXT.replace("Work lamp", "Lamp of the bench")),
+        reading("lamp_volts", "11.4"),
+    ):
+        desk.record(case, event)
+        assert desk.state(case) == replay(desk.events(case))
+    other = Desk(desk.store)
+    other.record(case, Note(text="from another window"))
+    assert desk.state(case) == replay(desk.events(case)) == other.state(case)
+
+
+def test_a_vehicle_is_waited_for_until_it_is_here_or_worked_on() -> None:
+    desk, case = a_desk(C1)
+    for back in (VehicleNoted(here=True), reading("lamp_volts", "11.2")):
+        waits = desk.record(case, VehicleNoted(here=False, because="comes on Thursday")).after.waiting
+        assert waits is not None
+        assert waits.because == "comes on Thursday"
+        assert listing_twin(case, desk.events(case))["status"] == "waiting"
+        assert desk.record(case, back).after.waiting is None
+        assert listing_twin(case, desk.events(case))["status"] == "open"
+    desk.record(case, VehicleNoted(here=False))
+    desk.record(case, Closed(proven=False, because="sold"))
+    assert listing_twin(case, desk.events(case))["status"] == "closed"

@@ -27,6 +27,13 @@ def test_an_empty_store_has_no_cases_and_no_current_case(store: CaseStore) -> No
     assert store.current() is None
 
 
+def test_a_store_counts_the_events_of_each_case_without_reading_them(store: CaseStore) -> None:
+    assert store.lengths() == {}
+    first, second = store.open_case(opened(), NOON), store.open_case(opened(), NOON)
+    store.append(first, notes("one", "two"), NOON)
+    assert store.lengths() == {first: 3, second: 1}
+
+
 def test_a_case_keeps_its_events_in_order_with_numbers_from_one(store: CaseStore) -> None:
     case = store.open_case(opened(), NOON)
     added = store.append(case, notes("first", "second"), NOON + timedelta(minutes=3))

@@ -8,7 +8,16 @@ from datetime import datetime
 from types import MappingProxyType
 from typing import Literal
 
-from proveout.cases.events import AdviceShown, Closed, Event, FindingAccepted, Opened, RepairNoted, RepairProven
+from proveout.cases.events import (
+    AdviceShown,
+    Closed,
+    Event,
+    FindingAccepted,
+    Opened,
+    RepairNoted,
+    RepairProven,
+    VehicleNoted,
+)
 from proveout.circuits.harness import HarnessComparison, compare_harness
 from proveout.circuits.schema import Circuit
 from proveout.diagnosis.advice_model import Shop
@@ -75,6 +84,8 @@ class CaseState:
     proofs : tuple of RepairProven
     advised : AdviceShown or None
         What was advised last.
+    waiting : VehicleNoted or None
+        The vehicle is waited for; work on it ends that.
     """
 
     opened: Opened
@@ -91,6 +102,7 @@ class CaseState:
     proofs: tuple[RepairProven, ...] = ()
     advised: AdviceShown | None = None
     closed: Closed | None = None
+    waiting: VehicleNoted | None = None
 
     @property
     def phase(self) -> Phase:

@@ -6,7 +6,7 @@ An event is first folded into the case as it stands; only what the rules allow i
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -14,11 +14,24 @@ from proveout.cases.case import chosen_circuit, replay
 from proveout.cases.case_state import CaseState, Entry
 from proveout.cases.corrections import check_correction, check_number, fates, standing
 from proveout.cases.events import AdviceShown, CircuitChosen, Correction, Event, Opened
-from proveout.cases.folding import complaint_evidence, fold
+from proveout.cases.folding import complaint_evidence, fold, fold_leniently
 from proveout.cases.store import CaseStore, StoredEvent
 from proveout.errors import InputError
 
 __all__ = ["Desk", "Recorded"]
+
+
+# Events after which all that came before is read anew.
+_REREAD = (Opened, CircuitChosen, Correction)
+
+
+@dataclass(frozen=True)
+class _Known:
+    """A case as it was read last: after how many events, the seal of the last of them, its state."""
+
+    length: int
+    seal: str
+    state: CaseState
 
 
 @dataclass(frozen=True)
@@ -48,6 +61,7 @@ class Desk:
     def __init__(self, store: CaseStore, clock: Callable[[], datetime] = _now) -> None:
         self.store = store
         self._clock = clock
+        self._known: dict[int, _Known] = {}
 
     def open(self, opened: Opened, circuit: CircuitChosen) -> int:
         """Open a case and return its number.
@@ -94,7 +108,15 @@ class Desk:
 
     def state(self, case: int) -> CaseState:
         """Return a case as it stands; raises as `replay`."""
-        return replay(self.store.events(case))
+        return self.read(case, self.store.events(case))
+
+    def read(self, case: int, events: tuple[StoredEvent, ...]) -> CaseState:
+        """Return what follows from the events of a case; what was read before is not read again; raises as `replay`."""
+        known = self._known.get(case)
+        state = None if known is None else _read_on(known, events)
+        found = replay(events) if state is None else state
+        self._known[case] = _Known(len(events), events[-1].seal, found)
+        return found
 
     def record(self, case: int, event: Event) -> Recorded:
         """Store an event when the rules of the record allow it.
@@ -105,10 +127,10 @@ class Desk:
             They do not; nothing is stored.
         """
         events = self.store.events(case)
-        before = replay(events)
+        before = self.read(case, events)
         self._try(events, before, event)
         (stored,) = self.store.append(case, [event], self._clock())
-        after = replay((*events, stored))
+        after = self.read(case, (*events, stored) if stored.number == len(events) + 1 else self.store.events(case))
         known = {entry.number for entry in before.uncounted}
         lost = tuple(entry for entry in after.uncounted if entry.number not in known)
         return Recorded(stored, before, after, lost)
@@ -151,3 +173,15 @@ class Desk:
             replay((*events, trial))
         else:
             fold(before, trial)
+
+
+def _read_on(known: _Known, events: Sequence[StoredEvent]) -> CaseState | None:
+    """Return a case read on from where it was known; None where all of it must be read anew."""
+    added = events[known.length :]
+    same = len(events) >= known.length and events[known.length - 1].seal == known.seal
+    if not same or any(isinstance(stored.event, _REREAD) for stored in added):
+        return None
+    state = known.state
+    for stored in added:
+        state = fold_leniently(state, stored)
+    return state

@@ -22,6 +22,7 @@ from proveout.cases.events import (
     RepairNoted,
     RepairProven,
     SetupDone,
+    VehicleNoted,
 )
 from proveout.cases.names import find_step, outcomes_of
 from proveout.cases.repair_work import suspect_of
@@ -115,6 +116,13 @@ def _(event: RepairProven, circuit: Circuit) -> str:
 @_text.register
 def _(event: Note, circuit: Circuit) -> str:
     return f"Note: {event.text}"
+
+
+@_text.register
+def _(event: VehicleNoted, circuit: Circuit) -> str:
+    return ("The vehicle is here" if event.here else "Waiting for the vehicle") + (
+        f"; {event.because}" if event.because else ""
+    )
 
 
 @_text.register

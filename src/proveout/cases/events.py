@@ -37,6 +37,7 @@ __all__ = [
     "RepairNoted",
     "RepairProven",
     "SetupDone",
+    "VehicleNoted",
     "VehicleRecord",
     "decode",
     "encode",
@@ -290,6 +291,14 @@ class Note(Event):
     text: Text
 
 
+class VehicleNoted(Event):
+    """The vehicle is here, or is waited for, and why: it has not come in yet, or it went home to fail again."""
+
+    kind: ClassVar[str] = "vehicle-noted"
+    here: bool
+    because: str = ""
+
+
 class Correction(Event):
     """An earlier event was wrong: it is replaced by another of its kind, or withdrawn when there is none."""
 
@@ -323,6 +332,7 @@ EVENTS: dict[str, type[Event]] = {
         RepairNoted,
         RepairProven,
         Note,
+        VehicleNoted,
         Correction,
         Closed,
     )

@@ -25,6 +25,7 @@ from proveout.cases.events import (
     RepairNoted,
     RepairProven,
     SetupDone,
+    VehicleNoted,
 )
 from proveout.cases.names import StepKind, find_access, find_outcome, find_setup, find_step, pick
 from proveout.cases.permission import check_open, check_probing
@@ -140,6 +141,11 @@ def _(event: CannotDo, state: CaseState, entry: Entry) -> CaseState:
 
 
 @_fold.register
+def _(event: VehicleNoted, state: CaseState, entry: Entry) -> CaseState:
+    return replace(_with(state, entry), waiting=None if event.here else event)
+
+
+@_fold.register
 def _(event: AdviceShown, state: CaseState, entry: Entry) -> CaseState:
     return replace(_with(state, entry), advised=event)
 
@@ -216,7 +222,7 @@ def _spend(
     planned += state.circuit.setups[entered].minutes if entered else 0.0
     spent = planned if real is None else real
     done = replace(entry, minutes=spent, planned_minutes=planned, opened=opened, setup=entered)
-    return replace(_with(state, done), access=state.access | set(opened), setup=entered or state.setup)
+    return replace(_with(state, done), access=state.access | set(opened), setup=entered or state.setup, waiting=None)
 
 
 def _barred(state: CaseState, name: str) -> tuple[str, ...]:

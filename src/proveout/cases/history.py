@@ -20,7 +20,7 @@ from proveout.diagnosis import (
 from proveout.diagnosis.advice_model import Band, Opinion
 from proveout.diagnosis.limits import within
 
-__all__ = ["HistoryRow", "believe", "histories"]
+__all__ = ["Course", "HistoryRow", "believe", "course_of", "histories"]
 
 
 @dataclass(frozen=True)
@@ -59,6 +59,48 @@ def believe(model: Model, state: CaseState) -> Belief:
     for evidence in state.evidence:
         belief = belief.after(evidence)
     return with_pairs(belief)
+
+
+@dataclass(frozen=True)
+class Course:
+    """A case's belief from its first entry to its last.
+
+    Attributes
+    ----------
+    single : Belief
+        After all entries, of single faults only.
+    belief : Belief
+        With pairs of faults where one fault explains the evidence poorly.
+    rows : tuple of HistoryRow
+        All over the hypotheses of `belief`.
+    """
+
+    single: Belief
+    belief: Belief
+    rows: tuple[HistoryRow, ...]
+
+
+def course_of(model: Model, state: CaseState, before: Course | None = None) -> Course:
+    """Return the course of a case; where `before` is its beginning, only what came since is computed."""
+    known = before.rows if before is not None else ()
+    goes_on = len(known) <= len(state.entries) and all(
+        row.entry is entry for row, entry in zip(known, state.entries, strict=False)
+    )
+    if before is None or not goes_on or before.single.model is not model:
+        single, rows = Belief.start(model), []
+    else:
+        single, rows = before.single, list(known)
+    paired = before is not None and before.belief.model is not before.single.model
+    for entry in state.entries[len(rows) :]:
+        after = single
+        for evidence in entry.evidence:
+            after = after.after(evidence)
+        rows.append(_row(model, entry, single, after))
+        single = after
+    belief = with_pairs(single)
+    if paired or belief.model is not single.model:
+        return Course(single, belief, histories(model, state))
+    return Course(single, belief, tuple(rows))
 
 
 def histories(model: Model, state: CaseState) -> tuple[HistoryRow, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from threading import Lock
 
@@ -43,6 +43,10 @@ class MemoryStore:
     def cases(self) -> tuple[int, ...]:
         """See `CaseStore.cases`."""
         return tuple(self._rows)
+
+    def lengths(self) -> Mapping[int, int]:
+        """See `CaseStore.lengths`."""
+        return {case: len(rows) for case, rows in self._rows.items()}
 
     def current(self) -> int | None:
         """See `CaseStore.current`."""

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from proveout.cases.names import pick
-from proveout.circuits.repairs import faults_of, repair_of
+from proveout.circuits.repairs import access_closure, faults_of, repair_of
 from proveout.circuits.schema import Circuit
 from proveout.diagnosis.faults import NO_FAULT_NOW, NONE_OF_THESE, Suspect, both_of, list_suspects
 from proveout.errors import InputError
 
-__all__ = ["suspect_of", "suspects_of"]
+__all__ = ["repair_minutes", "suspect_of", "suspects_of"]
 
 
 def suspects_of(circuit: Circuit) -> tuple[Suspect, ...]:
@@ -19,6 +21,13 @@ def suspects_of(circuit: Circuit) -> tuple[Suspect, ...]:
             name, repair, title = repair_of(circuit, part)
             named.setdefault(name, Suspect(name, title, repair))
     return (*named.values(), *list_suspects(circuit, ()))
+
+
+def repair_minutes(circuit: Circuit, suspect: Suspect, opened: Iterable[str]) -> float:
+    """Return the planned minutes to put a suspect right, with the access that is not open yet [min]."""
+    done = frozenset(opened)
+    access = [name for name in access_closure(circuit, suspect.repair.access) if name not in done]
+    return suspect.repair.minutes + sum(circuit.access[name].minutes for name in access)
 
 
 def suspect_of(circuit: Circuit, name: str) -> Suspect:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
@@ -91,6 +91,10 @@ class SqliteStore:
     def cases(self) -> tuple[int, ...]:
         """See `CaseStore.cases`."""
         return self._read(_known)
+
+    def lengths(self) -> Mapping[int, int]:
+        """See `CaseStore.lengths`."""
+        return self._read(_lengths)
 
     def current(self) -> int | None:
         """See `CaseStore.current`."""
@@ -208,6 +212,12 @@ def _revision(connection: Connection) -> str | None:
 
 def _known(connection: Connection) -> tuple[int, ...]:
     return tuple(connection.scalars(select(tables.cases.c.id).order_by(tables.cases.c.id)))
+
+
+def _lengths(connection: Connection) -> dict[int, int]:
+    case = tables.events.c.case_id
+    query = select(case, func.max(tables.events.c.number)).group_by(case).order_by(case)
+    return {row[0]: row[1] for row in connection.execute(query)}
 
 
 def _next_case(connection: Connection) -> int:

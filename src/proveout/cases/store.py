@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import NamedTuple, Protocol
@@ -69,6 +69,10 @@ class CaseStore(Protocol):
 
     def cases(self) -> tuple[int, ...]:
         """Return the numbers of all cases, oldest first."""
+        ...
+
+    def lengths(self) -> Mapping[int, int]:
+        """Return how many events each case has, oldest case first."""
         ...
 
     def current(self) -> int | None:

@@ -46,6 +46,7 @@ COMMANDS: Mapping[str, Sequence[Entry]] = MappingProxyType(
             Entry("note", "note:note", "Write a remark into the case."),
         ),
         "The vehicle": (
+            Entry("vehicle", "vehicle:vehicle", "Note that the vehicle is here, or that it is waited for."),
             Entry("access", "access:access", "Note that something was dismantled."),
             Entry("setup", "setup:setup", "Note the set-up that the vehicle is in."),
             Entry("cannot", "cannot:cannot", "Say that a step cannot be done on this vehicle."),

@@ -21,9 +21,9 @@ from proveout.diagnosis.money import money_text
 from proveout.diagnosis.pairs import with_pairs
 from proveout.diagnosis.planner import Alternative, Plan, marginal_cost, plan
 from proveout.diagnosis.results import possible_results, ruled_out
-from proveout.diagnosis.steps import TRIAL_OUTCOMES
+from proveout.diagnosis.steps import TRIAL_OUTCOMES, Step
 
-__all__ = ["CONCLUDED", "Consequence", "advise", "consequence"]
+__all__ = ["CONCLUDED", "Consequence", "advise", "consequence", "describe_step"]
 
 CONCLUDED = 0.97
 """Probability from which a suspect is a conclusion: of those, at most 3 % may be wrong."""
@@ -89,13 +89,29 @@ def _settle_ties(decision: Decision, found: Plan) -> list[Alternative]:
     return [first, *(a for a in found.alternatives if a is not first)]
 
 
+def describe_step(belief: Belief, shop: Shop, step: Step) -> StepAdvice:
+    """Return a step that somebody chose, whether it is advised or not, as it would be advised.
+
+    What it would cost to the end is not planned for it: `cost_to_end` is infinite, as nothing is promised.
+    """
+    model = belief.model
+    decision = build_decision(belief, shop)
+    still = sum(model.circuit.access[a].minutes for a in step.access if a not in shop.opened)
+    setup = model.circuit.setups[step.setup].minutes if step.setup and step.setup != shop.setup else 0.0
+    money = (step.minutes + still + setup) * shop.labour_rate / 60.0 + step.parts
+    described = _test_advice(belief, shop, decision, step, money)
+    return replace(described, minutes=step.minutes + still + setup)
+
+
 def _describe(belief: Belief, shop: Shop, decision: Decision, choice: Alternative) -> StepAdvice:
     money = marginal_cost(decision.problem, choice.action)
     choice = replace(choice, expected_cost=max(choice.expected_cost - decision.excess, 0.0))
     if choice.action.kind == "repair":
         return _repair_advice(belief, shop, choice, money - decision.excess)
-    money -= disturbance(belief, shop, decision.steps[choice.action.index])
-    return _test_advice(belief, shop, decision, choice, money)
+    step = decision.steps[choice.action.index]
+    money -= disturbance(belief, shop, step)
+    described = _test_advice(belief, shop, decision, step, money)
+    return replace(described, cost_to_end=choice.expected_cost, information_bits=choice.information * BITS)
 
 
 def _repair_advice(belief: Belief, shop: Shop, choice: Alternative, money: float) -> StepAdvice:
@@ -134,8 +150,8 @@ def _repair_results(belief: Belief, suspect: str, chance: float) -> tuple[Possib
     )
 
 
-def _test_advice(belief: Belief, shop: Shop, decision: Decision, choice: Alternative, money: float) -> StepAdvice:
-    model, step = belief.model, decision.steps[choice.action.index]
+def _test_advice(belief: Belief, shop: Shop, decision: Decision, step: Step, money: float) -> StepAdvice:
+    model = belief.model
     measured = step.kind == "measure"
     return StepAdvice(
         kind=step.kind,
@@ -150,8 +166,8 @@ def _test_advice(belief: Belief, shop: Shop, decision: Decision, choice: Alterna
         limit_note=limit_note(model, step.name) if measured else "",
         minutes=_minutes(money - step.parts, shop),
         money=money,
-        cost_to_end=choice.expected_cost,
-        information_bits=choice.information * BITS,
+        cost_to_end=float("inf"),
+        information_bits=0.0,
         cautions=_cautions(model, shop, step.access, step.cautions),
         results=possible_results(belief, step, decision.particles),
         why="",

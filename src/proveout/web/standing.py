@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from proveout.cases.case import replay
 from proveout.cases.case_state import CaseState
 from proveout.cases.events import AdviceShown
-from proveout.cases.history import HistoryRow, believe, histories
+from proveout.cases.history import Course, course_of
 from proveout.cases.next_action import NextAction, next_action
 from proveout.cases.store import StoredEvent
 from proveout.diagnosis import Belief, Model
 
-__all__ = ["Standing", "stand"]
+__all__ = ["Standing", "last_entry"]
 
 ALTERNATIVES = 5
+# What advice that was merely shown does not change.
+_UNCHANGED = frozenset({"model", "action"})
 
 
 @dataclass(frozen=True)
@@ -27,6 +28,7 @@ class Standing:
     events: tuple[StoredEvent, ...]
     state: CaseState
     compiled: Callable[[CaseState], Model]
+    before: Course | None = None
 
     @cached_property
     def model(self) -> Model:
@@ -34,39 +36,34 @@ class Standing:
         return self.compiled(self.state)
 
     @cached_property
+    def course(self) -> Course:
+        """What each entry did, and the belief after all of them."""
+        return course_of(self.model, self.state, self.before)
+
+    @property
     def belief(self) -> Belief:
         """The belief after everything that was learnt."""
-        return believe(self.model, self.state)
+        return self.course.belief
 
     @cached_property
     def action(self) -> NextAction:
         """What to do next."""
         return next_action(self.belief, self.state, alternatives=ALTERNATIVES)
 
-    @cached_property
-    def history(self) -> tuple[HistoryRow, ...]:
-        """What each entry did."""
-        return histories(self.model, self.state)
-
     @property
     def last(self) -> int:
         """Number of the last event that a person caused; what was merely shown does not make a window stale."""
-        return max(e.number for e in self.events if not isinstance(e.event, AdviceShown))
+        return last_entry(self.events)
+
+    def after(self, events: tuple[StoredEvent, ...], state: CaseState) -> Standing:
+        """Return the case after more events; what they do not change is kept."""
+        found = Standing(self.number, events, state, self.compiled, self.__dict__.get("course", self.before))
+        added = events[len(self.events) :]
+        if state.circuit is self.state.circuit and all(isinstance(e.event, AdviceShown) for e in added):
+            found.__dict__.update({name: known for name, known in self.__dict__.items() if name in _UNCHANGED})
+        return found
 
 
-def stand(
-    number: int, events: tuple[StoredEvent, ...], compiled: Callable[[CaseState], Model], before: Standing | None
-) -> Standing:
-    """Return a case as it stands after `events`; `before` is what was known of it earlier."""
-    found = Standing(number, events, replay(events), compiled)
-    if before is not None and _only_shown(before, events):
-        # Nothing was learnt since: belief, advice and history hold.
-        for name in ("model", "belief", "action", "history"):
-            if name in before.__dict__:
-                found.__dict__[name] = before.__dict__[name]
-    return found
-
-
-def _only_shown(before: Standing, events: tuple[StoredEvent, ...]) -> bool:
-    known = len(before.events)
-    return events[:known] == before.events and all(isinstance(e.event, AdviceShown) for e in events[known:])
+def last_entry(events: Sequence[StoredEvent]) -> int:
+    """Return the number of the last event that is more than advice shown."""
+    return max(stored.number for stored in events if not isinstance(stored.event, AdviceShown))

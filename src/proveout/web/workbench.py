@@ -17,8 +17,10 @@ from proveout.cases.model_cache import ModelCache, meter_of
 from proveout.cases.sqlite_store import SqliteStore
 from proveout.diagnosis import Model
 from proveout.errors import StoreError
+from proveout.practice import PracticeBook
+from proveout.web.background import Background
 from proveout.web.shop_settings import ShopSettings, read_settings, write_settings
-from proveout.web.standing import Standing, stand
+from proveout.web.standing import Standing
 
 __all__ = ["Workbench"]
 
@@ -39,6 +41,10 @@ class _Files:
     @property
     def key(self) -> Path:
         return self.store.with_name("page.key")
+
+    @property
+    def practices(self) -> Path:
+        return self.store.with_name("practice.db")
 
 
 class Workbench:
@@ -66,11 +72,17 @@ class Workbench:
         self._compiling = Lock()
         # One writer at a time, so that a form is judged against the very events that it is added to.
         self.writing = RLock()
+        self.background = Background()
 
     @cached_property
     def key(self) -> bytes:
         """The secret behind the forms' tokens; it outlives a restart, so that a page left open still works."""
         return _read_key(self._files.key)
+
+    @cached_property
+    def practices(self) -> PracticeBook:
+        """The practices, in a store of their own beside the cases."""
+        return PracticeBook(Desk(SqliteStore(self._files.practices)), self._models.model)
 
     @property
     def settings(self) -> ShopSettings:
@@ -87,7 +99,8 @@ class Workbench:
         known = self._standing.get(number)
         if known is not None and known.events[-1].seal == events[-1].seal:
             return known
-        found = stand(number, events, self.model, known)
+        state = self.desk.read(number, events)
+        found = known.after(events, state) if known else Standing(number, events, state, self.model)
         self._standing[number] = found
         self._standing.move_to_end(number)
         while len(self._standing) > _KEPT_CASES:

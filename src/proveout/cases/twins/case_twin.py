@@ -13,7 +13,20 @@ from proveout.cases.correction_text import log_text
 from proveout.cases.corrections import fates, standing
 from proveout.cases.desk import Recorded
 from proveout.cases.entry_text import entry_text
-from proveout.cases.events import CircuitChosen, Closed, Opened
+from proveout.cases.events import (
+    AccessDone,
+    CircuitChosen,
+    Closed,
+    Event,
+    HarnessChecked,
+    Opened,
+    OutcomeNoted,
+    ReadingNoted,
+    RepairNoted,
+    RepairProven,
+    SetupDone,
+    VehicleNoted,
+)
 from proveout.cases.history import HistoryRow
 from proveout.cases.repair_work import suspect_of
 from proveout.cases.store import StoredEvent
@@ -21,7 +34,14 @@ from proveout.cases.twins.advice_twin import opinions_twin
 from proveout.circuits.schema import Circuit
 from proveout.diagnosis.advice_model import Opinion
 
-__all__ = ["history_twin", "listing_twin", "log_twin", "recorded_twin", "state_twin"]
+__all__ = ["effect_twin", "history_twin", "listing_twin", "log_twin", "recorded_twin", "state_twin"]
+
+_THEN = {
+    "testing": "proveout next",
+    "repaired": "proveout proof OUTCOME",
+    "proven": "proveout report, proveout close",
+    "closed": "proveout report",
+}
 
 
 def state_twin(case: int, state: CaseState, suspects: Sequence[Opinion] = ()) -> dict[str, Any]:
@@ -59,6 +79,7 @@ def state_twin(case: int, state: CaseState, suspects: Sequence[Opinion] = ()) ->
             for name, found in state.harness.items()
         ],
         "cannot": dict(state.cannot),
+        "waiting": state.waiting.model_dump() if state.waiting else None,
         "finding": _finding(state),
         "repair": state.repair.model_dump() if state.repair else None,
         "proofs": [proof.model_dump() for proof in state.proofs],
@@ -117,9 +138,30 @@ def listing_twin(case: int, events: Sequence[StoredEvent]) -> dict[str, Any]:
         "order": opened.order,
         "vehicle": " ".join(str(part) for part in (vehicle.year, vehicle.make, vehicle.model) if part),
         "circuit": circuits[-1] if circuits else "",
-        "status": "closed" if any(isinstance(e, Closed) for e in counted) else "open",
+        "status": _status(counted),
         "events": len(events),
+        "concern": opened.concern,
+        "codes": list(opened.codes),
+        "identification": vehicle.identification,
+        "plate": vehicle.plate,
+        "customer": opened.customer,
+        "invented": opened.invented,
     }
+
+
+def _status(counted: Sequence[Event]) -> str:
+    """Return `closed`, `waiting` (for the vehicle) or `open`, as the state of the case has it."""
+    if any(isinstance(event, Closed) for event in counted):
+        return "closed"
+    told = [event for event in counted if isinstance(event, VehicleNoted) or _hands_on(event)]
+    return "waiting" if told and isinstance(told[-1], VehicleNoted) and not told[-1].here else "open"
+
+
+def _hands_on(event: Event) -> bool:
+    """Say whether an event is work on the vehicle, which is here then."""
+    if isinstance(event, OutcomeNoted):
+        return not event.past
+    return isinstance(event, AccessDone | HarnessChecked | ReadingNoted | RepairNoted | RepairProven | SetupDone)
 
 
 def history_twin(row: HistoryRow, circuit: Circuit) -> dict[str, Any]:
@@ -140,6 +182,16 @@ def history_twin(row: HistoryRow, circuit: Circuit) -> dict[str, Any]:
         "suspects": opinions_twin(row.suspects),
         "explained": row.explained,
         "problem": row.entry.problem,
+    }
+
+
+def effect_twin(case: int, done: Recorded, rows: Sequence[HistoryRow]) -> dict[str, Any]:
+    """Return what a recorded entry did to the record and to the belief; `rows` is the history of the case after it."""
+    row = next(row for row in rows if row.entry.number == done.stored.number)
+    return {
+        **recorded_twin(case, done),
+        "effect": history_twin(row, done.after.circuit),
+        "then": _THEN[done.after.phase],
     }
 
 

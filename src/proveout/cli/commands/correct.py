@@ -8,14 +8,12 @@ from typing import Any
 import click
 
 from proveout.cases.corrections import check_number
+from proveout.cases.entering import reread
 from proveout.cases.events import Correction, Event, ReadingNoted, made
-from proveout.cases.model_cache import meter_of
 from proveout.cli.corrected import note_correction
 from proveout.cli.options import JobCommand, pairs
 from proveout.cli.workplace import Workplace, with_workplace
 from proveout.errors import InputError
-from proveout.instruments import Function
-from proveout.instruments.parsing import parse_reading
 
 
 @click.command(
@@ -69,9 +67,4 @@ def _reading(place: Workplace, number: int, value: str) -> dict[str, object]:
     event: Event | None = next((e.event for e in state.entries if e.number == number), None)
     if not isinstance(event, ReadingNoted):
         raise InputError(f"entry {number} is no reading: use --set FIELD=VALUE; 'proveout log' lists the entries")
-    function = Function(state.circuit.measurements[event.measurement].function)
-    taken = parse_reading(value, function, meter_of(state))
-    fields = json.loads(
-        ReadingNoted.of(event.measurement, value, taken, event.minutes, disturbed=event.disturbed).model_dump_json()
-    )
-    return {name: item for name, item in fields.items() if name != "measurement"}
+    return reread(state, event, value)

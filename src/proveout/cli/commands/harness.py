@@ -7,11 +7,11 @@ from typing import Any
 
 import click
 
-from proveout.cases.events import HarnessChecked, made
+from proveout.cases.entering import harness_event
 from proveout.cases.permission import put_right_command
 from proveout.cases.twins import connector_twin, recorded_twin
 from proveout.circuits.colours import colour_text
-from proveout.circuits.harness import compare_harness, expected_cavities
+from proveout.circuits.harness import expected_cavities
 from proveout.circuits.schema import Circuit
 from proveout.cli.lines import columns, labelled
 from proveout.cli.options import AMOUNT, JobCommand, pairs, say
@@ -36,19 +36,10 @@ def harness(place: Workplace, connector: str, cavities: tuple[str, ...], minutes
     """
     state = place.state()
     seen = pairs(cavities, "CAVITY=COLOURS, such as 3=RD/WH")
-    found = compare_harness(state.circuit, connector, seen)
     if not seen:
         say(connector_twin(state.circuit, connector), _sheet_lines, as_json=place.as_json)
         return
-    event = made(
-        HarnessChecked,
-        connector=connector,
-        seen=seen,
-        agrees=found.agrees,
-        differences=tuple(str(mismatch) for mismatch in found.mismatches),
-        minutes=minutes,
-    )
-    done = place.record(event)
+    done = place.record(harness_event(state, connector, seen, minutes))
     now = done.after.harness[connector]
     twin = {
         **recorded_twin(place.case, done),

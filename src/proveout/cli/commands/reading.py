@@ -5,17 +5,13 @@ from __future__ import annotations
 import click
 
 from proveout.cases.case_state import CaseState
-from proveout.cases.events import ReadingNoted
-from proveout.cases.model_cache import meter_of
+from proveout.cases.entering import reading_event
 from proveout.cases.names import find_step
-from proveout.cases.permission import check_dead, check_probing
 from proveout.cli.effect import effect_twin
 from proveout.cli.options import AMOUNT, JobCommand, say
 from proveout.cli.record_lines import effect_lines
 from proveout.cli.workplace import Workplace, with_workplace
 from proveout.errors import InputError
-from proveout.instruments import Function
-from proveout.instruments.parsing import parse_reading
 
 
 @click.command(
@@ -41,12 +37,7 @@ def reading(place: Workplace, what: tuple[str, ...], wiggled: bool, minutes: flo
     """
     state = place.state()
     measurement, typed = _split(state, [word.replace("\u2212", "-") for word in what])
-    step = find_step(state.circuit, measurement, ("measure",))
-    check_probing(state, step)
-    check_dead(state.circuit, state.evidence, step)
-    function = Function(state.circuit.measurements[measurement].function)
-    taken = parse_reading(typed, function, meter_of(state))
-    done = place.record(ReadingNoted.of(measurement, typed, taken, minutes, disturbed=wiggled))
+    done = place.record(reading_event(state, measurement, typed, minutes, disturbed=wiggled))
     say(effect_twin(place, done), effect_lines, as_json=place.as_json)
 
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import click
 
 from proveout.cases.case_state import CaseState
-from proveout.cases.events import OutcomeNoted, made
-from proveout.cases.names import StepKind, find_outcome, find_step
+from proveout.cases.entering import outcome_event
+from proveout.cases.names import StepKind, find_step
 from proveout.cli.effect import effect_twin
 from proveout.cli.options import AMOUNT, JobCommand, say
 from proveout.cli.record_lines import effect_lines
 from proveout.cli.workplace import Workplace, with_workplace
-from proveout.diagnosis.steps import SEEN_AS, Step
+from proveout.diagnosis.steps import Step
 from proveout.errors import InputError
 
 
@@ -37,15 +37,7 @@ def saw(place: Workplace, what: tuple[str, ...], past: bool, wiggled: bool, minu
     """
     state = place.state()
     step, outcome = _split(state, what)
-    event = made(
-        OutcomeNoted,
-        what=SEEN_AS[step.kind],
-        name=step.name,
-        outcome=find_outcome(state.circuit, step, outcome),
-        past=past,
-        disturbed=wiggled,
-        minutes=minutes,
-    )
+    event = outcome_event(state, step.name, outcome, minutes, past=past, disturbed=wiggled)
     say(effect_twin(place, place.record(event)), effect_lines, as_json=place.as_json)
 
 

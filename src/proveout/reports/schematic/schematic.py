@@ -21,7 +21,7 @@ from proveout.reports.schematic.pieces import ground_signs, pieces
 from proveout.reports.schematic.sheet import Sheet
 from proveout.reports.svg import Box, Picture, Shape, Text, to_svg, wrap
 
-__all__ = ["Schematic", "draw_schematic", "lay_out"]
+__all__ = ["Schematic", "arrangement", "draw_schematic", "lay_out"]
 
 T = TypeVar("T")
 MARGIN = 16.0
@@ -53,6 +53,7 @@ def draw_schematic(
     leads: tuple[str, str] | None = None,
     setup: str | None = None,
     fault: str | None = None,
+    arranged: Grid | None = None,
 ) -> str:
     """Return the schematic as SVG text, self-contained and without scripts.
 
@@ -67,13 +68,21 @@ def draw_schematic(
         Set-up whose unplugged connectors are drawn apart and whose switches are drawn as they stand.
     fault : str, optional
         `part`, `part.mode` or the name of a bridge, marked by a cross, a ring and a word.
+    arranged : Grid, optional
+        What `arrangement` gave for this circuit, where several drawings of it are made; not with a fault.
 
     Raises
     ------
     InputError
         If the circuit has no measurement, point, set-up, part or fault mode of that name.
     """
-    return to_svg(lay_out(circuit, measurement=measurement, leads=leads, setup=setup, fault=fault).picture)
+    made = lay_out(circuit, measurement=measurement, leads=leads, setup=setup, fault=fault, arranged=arranged)
+    return to_svg(made.picture)
+
+
+def arrangement(circuit: Circuit) -> Grid:
+    """Return where the parts of a circuit are drawn, the slow part of every drawing of it."""
+    return _grid(circuit, "")
 
 
 def lay_out(
@@ -83,13 +92,14 @@ def lay_out(
     leads: tuple[str, str] | None = None,
     setup: str | None = None,
     fault: str | None = None,
+    arranged: Grid | None = None,
 ) -> Schematic:
     """Return the schematic as shapes with the place of every part; arguments as in `draw_schematic`."""
     test = _named(circuit.measurements, measurement, "measurement") if measurement is not None else None
     state_name = setup if setup is not None else test.setup if test is not None else None
     state = _named(circuit.setups, state_name, "set-up") if state_name is not None else None
     part, word = _fault(circuit, fault)
-    grid = _grid(circuit, part)
+    grid = arranged if arranged is not None and fault is None else _grid(circuit, part)
     holds = _holds(grid, circuit, test, leads)
     marks = Marks(
         frozenset(state.unplugged) if state is not None else frozenset(),
