@@ -64,10 +64,12 @@ class Leg:
 class Path:
     """All steps of one worker, and how it ended.
 
-    `found` says that the part at fault was repaired; where the vehicle was handed over without, it comes back, and
-    `comeback` is the shop's price for that. `wrong` counts repairs that were not needed.
+    `start` is the probability of the true suspect before anything was done, from the complaint alone. `found` says that
+    the part at fault was repaired; where the vehicle was handed over without, it comes back, and `comeback` is the
+    shop's price for that. `wrong` counts repairs that were not needed.
     """
 
+    start: float
     legs: tuple[Leg, ...]
     minutes: float
     money: float
@@ -105,7 +107,9 @@ def truth_of(vehicle: HiddenVehicle) -> Truth:
 def path_of(state: CaseState, vehicle: HiddenVehicle) -> Path:
     """Return the path of a case that is about this vehicle."""
     rate, until, spent, legs = state.opened.labour_rate / 60.0, 0.0, 0.0, []
-    for row in histories(vehicle.model, state):
+    rows = histories(vehicle.model, state)
+    start = next((_chance(row, vehicle) for row in rows if isinstance(row.entry.event, Opened)), 0.0)
+    for row in rows:
         if isinstance(row.entry.event, Opened | CircuitChosen | Closed) or row.entry.problem:
             continue
         money = row.entry.minutes * rate + row.entry.parts
@@ -113,12 +117,11 @@ def path_of(state: CaseState, vehicle: HiddenVehicle) -> Path:
         legs.append(_leg(state, row, vehicle, money, until, spent))
     found = standing_of(state, vehicle).mended
     comeback = 0.0 if found or state.closed is None else state.opened.wrong_repair
-    return Path(tuple(legs), until, spent, found, comeback, sum(bool(leg.repaired) for leg in legs) - found)
+    return Path(start, tuple(legs), until, spent, found, comeback, sum(bool(leg.repaired) for leg in legs) - found)
 
 
 def _leg(state: CaseState, row: HistoryRow, vehicle: HiddenVehicle, money: float, until: float, spent: float) -> Leg:
     event = row.entry.event
-    chance = sum(o.probability for o in row.suspects if vehicle.suspect.name in o.suspect.split("+"))
     return Leg(
         text=entry_text(event, state.circuit),
         minutes=row.entry.minutes,
@@ -126,9 +129,14 @@ def _leg(state: CaseState, row: HistoryRow, vehicle: HiddenVehicle, money: float
         until=until,
         spent=spent,
         ruled_out=row.consequence.ruled_out if row.consequence else (),
-        chance=min(chance, 1.0),
+        chance=_chance(row, vehicle),
         repaired=event.suspect if isinstance(event, RepairNoted) else "",
     )
+
+
+def _chance(row: HistoryRow, vehicle: HiddenVehicle) -> float:
+    """Return the probability of the true suspect, alone or as one of a pair."""
+    return min(sum(o.probability for o in row.suspects if vehicle.suspect.name in o.suspect.split("+")), 1.0)
 
 
 def side_by_side(own: Sequence[Leg], planner: Sequence[Leg]) -> tuple[tuple[float, Leg | None, Leg | None], ...]:
