@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from proveout.cases.case_state import CaseState
+from proveout.cases.circuit_change import seen_settings
 from proveout.circuits.colours import colour_text
 from proveout.circuits.harness import HarnessComparison, expected_cavities
 from proveout.circuits.schema import Circuit
@@ -80,12 +81,7 @@ def harness_command(circuit: Circuit, connector: str) -> str:
 
 def put_right_command(circuit: Circuit, found: HarnessComparison) -> str:
     """Return the command that writes into the sheet what was seen."""
-    wires = {item.cavity: item.wire for item in expected_cavities(circuit, found.connector)}
-    settings = [
-        f"--set wire.{wires[mismatch.cavity]}.colour={colour_text(mismatch.seen)}"
-        for mismatch in found.mismatches
-        if wires.get(mismatch.cavity) and mismatch.seen
-    ]
+    settings = [f"--set {key}={value}" for key, value in seen_settings(circuit, found).items()]
     return " ".join(["proveout sheet", *(settings or ["FILE"])])
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from proveout.cases.events import CircuitChosen, fingerprint, made
+from proveout.cases.circuit_change import chosen
+from proveout.cases.events import CircuitChosen
 from proveout.circuits.library import ready_circuit, ready_names, ready_text
 from proveout.circuits.loading import read_circuit
 from proveout.circuits.schema import Circuit
@@ -25,10 +26,7 @@ class Source:
 
 def chosen_event(source: Source) -> CircuitChosen:
     """Return the event that puts a circuit into a case, whole."""
-    circuit = source.circuit
-    return made(
-        CircuitChosen, name=circuit.name, title=circuit.title, text=source.text, sha256=fingerprint(source.text)
-    )
+    return chosen(source.circuit, source.text)
 
 
 def read_source(name: str) -> Source:

@@ -7,40 +7,30 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import cached_property
-from importlib import resources
 from pathlib import Path
 from typing import Any
 
-import yaml
-
 from proveout.cases.advice_record import advice_event
 from proveout.cases.desk import Recorded
+from proveout.cases.entering import harness_event, reading_event
 from proveout.cases.events import (
     CannotDo,
-    CircuitChosen,
     Closed,
-    HarnessChecked,
-    Opened,
     OutcomeNoted,
     ReadingNoted,
     RepairNoted,
-    fingerprint,
     made,
 )
 from proveout.cases.findings import accept, prove
 from proveout.cases.history import believe
-from proveout.cases.model_cache import meter_of
 from proveout.cases.next_action import NextAction, next_action
 from proveout.cases.twins import next_twin, state_twin
-from proveout.circuits.harness import compare_harness
-from proveout.circuits.loading import read_circuit
 from proveout.cli.effect import effect_twin
 from proveout.cli.report_files import write_report
 from proveout.cli.workplace import Workplace
+from proveout.demo.opening import demo_events, demo_readings, demo_scenario
 from proveout.diagnosis.steps import SEEN_AS
 from proveout.errors import InputError
-from proveout.instruments import Function
-from proveout.instruments.parsing import parse_reading
 from proveout.reports.report import Paper
 
 __all__ = ["DemoRun"]
@@ -49,10 +39,6 @@ _MOST_STEPS = 40
 _PLURALS = {"behaviour": "behaviours", "look": "looks", "trial": "trials"}
 
 Twin = dict[str, Any]
-
-
-def _file(name: str) -> str:
-    return (resources.files("proveout.demo") / name).read_text(encoding="utf-8")
 
 
 class DemoRun:
@@ -65,18 +51,15 @@ class DemoRun:
 
     @cached_property
     def _scenario(self) -> Twin:
-        return dict(yaml.safe_load(_file("scenario.yaml")))
+        return demo_scenario()
 
     @cached_property
     def _readings(self) -> Twin:
-        return dict(yaml.safe_load(_file(self._scenario["readings"])))
+        return demo_readings()
 
     def open(self) -> Twin:
         """Open the case and return its twin."""
-        text = _file(self._scenario["circuit"])
-        circuit = read_circuit(text, self._scenario["circuit"])
-        chosen = made(CircuitChosen, name=circuit.name, title=circuit.title, text=text, sha256=fingerprint(text))
-        case = self._place.desk.open(made(Opened, **self._scenario["opening"]), chosen)
+        case = self._place.desk.open(*demo_events())
         return state_twin(case, self._place.state())
 
     def steps(self) -> Iterator[Twin]:
@@ -115,14 +98,7 @@ class DemoRun:
         state = self._place.state()
         for connector in action.connectors:
             seen = self._readings["harness"][connector]
-            found = compare_harness(state.circuit, connector, seen)
-            event = made(
-                HarnessChecked,
-                connector=connector,
-                seen=seen,
-                agrees=found.agrees,
-                differences=tuple(str(mismatch) for mismatch in found.mismatches),
-            )
+            event = harness_event(state, connector, seen)
             yield self._told(action, self._place.record(event), harness=True)
 
     def _test(self, action: NextAction) -> Twin:
@@ -142,9 +118,7 @@ class DemoRun:
         answer = self._readings["measurements"].get(name, {}).get(when)
         if answer is None:
             return self._told(action, self._place.record(made(CannotDo, name=name, because="not in the scenario")))
-        function = Function(state.circuit.measurements[name].function)
-        taken = parse_reading(answer["shown"], function, meter_of(state))
-        return self._told(action, self._place.record(ReadingNoted.of(name, answer["shown"], taken)))
+        return self._told(action, self._place.record(reading_event(state, name, answer["shown"])))
 
     def _repair(self, action: NextAction) -> Iterator[Twin]:
         """Repair what is advised, take the telling readings again, and prove it."""

@@ -8,10 +8,11 @@ from typing import Any
 
 import yaml
 
-from proveout.cases.events import CircuitChosen, Opened, fingerprint, made
+from proveout.cases.circuit_change import chosen
+from proveout.cases.events import CircuitChosen, Opened, made
 from proveout.circuits.loading import read_circuit
 
-__all__ = ["demo_events", "demo_file", "demo_scenario"]
+__all__ = ["demo_events", "demo_file", "demo_readings", "demo_scenario"]
 
 
 def demo_file(name: str) -> str:
@@ -25,10 +26,15 @@ def demo_scenario() -> dict[str, Any]:
     return dict(yaml.safe_load(demo_file("scenario.yaml")))
 
 
+@cache
+def demo_readings() -> dict[str, Any]:
+    """Return what every test on the vehicle would show, before and after its repair."""
+    return dict(yaml.safe_load(demo_file(demo_scenario()["readings"])))
+
+
 def demo_events() -> tuple[Opened, CircuitChosen]:
     """Return the opening of the demo case and its circuit."""
     scenario = demo_scenario()
     text = demo_file(scenario["circuit"])
     circuit = read_circuit(text, scenario["circuit"])
-    chosen = made(CircuitChosen, name=circuit.name, title=circuit.title, text=text, sha256=fingerprint(text))
-    return made(Opened, **scenario["opening"]), chosen
+    return made(Opened, **scenario["opening"]), chosen(circuit, text)

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import click
 
-from proveout.circuits.loading import read_circuit
-from proveout.circuits.sheet import new_sheet
-from proveout.circuits.sheet_answers import parse_answers
+from proveout.cases.circuit_change import put_right
 from proveout.cli.circuit_source import Source, chosen_event, read_source
 from proveout.cli.options import JobCommand, pairs
 from proveout.cli.simple_record import note_event
@@ -30,9 +28,5 @@ def sheet(place: Workplace, file: str | None, settings: tuple[str, ...]) -> None
         raise click.UsageError("give a FILE, or what to put right with --set KEY=VALUE")
     state = place.state()
     source = read_source(file) if file else Source(state.circuit, state.text)
-    if settings:
-        given = pairs(settings, "KEY=VALUE, such as wire.w_sig.colour=YE/BN")
-        given.setdefault("name", source.circuit.name)
-        text = new_sheet(source.circuit, parse_answers(source.circuit, given.items()))
-        source = Source(read_circuit(text, source.circuit.name), text)
-    note_event(place, chosen_event(source))
+    given = pairs(settings, "KEY=VALUE, such as wire.w_sig.colour=YE/BN")
+    note_event(place, put_right(source.circuit, given) if given else chosen_event(source))
