@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.captures.capture import Clock, Guess
+from proveout.captures.readers.counting import counted
 from proveout.errors import InputError
 
 __all__ = ["Timing", "snapped", "timing"]
@@ -18,7 +19,9 @@ Floats = NDArray[np.float64]
 _EVEN = 1e-3  # share of a step by which stamps of even samples may be off
 _SHOWN = 1e-2  # share of a step above which rounding of the stamps is worth a word
 _RELATIVE = 1e-9  # of a rate that is computed from stamps without rounding
-_FEW = 0.01  # share of steps backwards that is a matter of order, not of a second recording
+_ROUNDED = 0.05  # share of a step above which rounding can hide that steps are uneven
+_ENOUGH = 50  # stamps from which on even steps behind such rounding are no accident
+_NEAR = 10  # rows by which a row may be out of order, and not of a second recording
 _BLOCK = 1 << 16
 
 
@@ -84,7 +87,7 @@ def _usable(times: Floats) -> tuple[NDArray[np.int64] | None, list[str]]:
         if not rows.size:
             raise InputError("no row has a usable time; give the rate of the samples instead")
         if rows.size < times.size:
-            notes.append(f"{times.size - rows.size} rows without a time stamp are left out")
+            notes.append(f"{counted(times.size - rows.size, 'row')} without a time stamp left out")
     kept = times if rows is None else times[rows]
     back = np.flatnonzero(kept[1:] < kept[:-1])
     if back.size:
@@ -98,16 +101,16 @@ def _forwards(times: Floats, back: NDArray[np.int64]) -> tuple[NDArray[np.int64]
     """Put stamps that run backwards right: a few by order, a restart by keeping the longest stretch."""
     first = int(back[0])
     place = f"time runs backwards at row {first + 2} of the data, from {times[first]:g} s to {times[first + 1]:g} s"
-    drops = times[back] - times[back + 1]
-    usual = float(np.median(np.abs(np.diff(times))))
-    if back.size <= max(1, _FEW * times.size) and float(drops.max()) <= 10 * usual:
-        return np.argsort(times, kind="stable"), f"{place} ({back.size} times): the rows are put in order of time"
+    order = np.argsort(times, kind="stable")
+    twice = int((np.diff(times[order]) == 0).sum()) > int((np.diff(times) == 0).sum())
+    if not twice and int(np.abs(order - np.arange(order.size)).max()) <= _NEAR:
+        return order, f"{place} ({counted(back.size, 'time')} in all): the rows are put in order of time"
     bounds = np.concatenate([[0], back + 1, [times.size]])
     longest = int(np.argmax(np.diff(bounds)))
     start, end = int(bounds[longest]), int(bounds[longest + 1])
     return np.arange(start, end), (
-        f"{place} ({back.size} times), as if recordings were joined: only the longest stretch is read, rows "
-        f"{start + 1} to {end} of {times.size}; the others stay in the original file"
+        f"{place} ({counted(back.size, 'time')} in all), as if recordings were joined: only the longest stretch "
+        f"is read, rows {start + 1} to {end} of {times.size}; the others stay in the original file"
     )
 
 
@@ -118,13 +121,13 @@ def _even(times: Floats, rounding: float) -> tuple[Clock, tuple[Guess, ...]] | N
     if span <= 0:
         return None
     step = span / (count - 1)
-    fine = rounding + 4 * np.finfo(float).eps * max(abs(float(times[0])), abs(float(times[-1])))
-    allowed = max(1.01 * fine, _EVEN * step)
+    fine = rounding + _exact(times)
+    allowed = max((0.51 if fine > _ROUNDED * step else 1.01) * fine, _EVEN * step)
     start = float(times[0])
     off = _off(times, start, step)
-    if off > 2 * allowed:
-        return None
-    if off > _EVEN * step:
+    if off > _EVEN * step + _exact(times):
+        if off > 2 * allowed or (fine > _ROUNDED * step and count < _ENOUGH):
+            return None
         start, step = _line(times)
         off = _off(times, start, step)
     if step <= 0 or off > allowed:
@@ -139,6 +142,11 @@ def _even(times: Floats, rounding: float) -> tuple[Clock, tuple[Guess, ...]] | N
         "rate",
     )
     return Clock(start=start, rate=rate), (guess,) if off > _SHOWN * step else ()
+
+
+def _exact(times: Floats) -> float:
+    """Return by how much stamps may be off for being floating point."""
+    return float(4 * np.finfo(float).eps * max(abs(times[0]), abs(times[-1])))
 
 
 def _line(times: Floats) -> tuple[float, float]:
@@ -170,7 +178,11 @@ def _off(times: Floats, start: float, step: float) -> float:
 def _rate(step: float, tolerance: float) -> float:
     """Return the rate of a step; rounded in whichever of the two is the rounder number."""
     by_rate, by_step = snapped(1 / step, tolerance), snapped(step, tolerance)
-    return by_rate if len(f"{by_rate:.15g}") <= len(f"{by_step:.15g}") else 1 / by_step
+    return by_rate if _digits(by_rate) <= _digits(by_step) else 1 / by_step
+
+
+def _digits(value: float) -> int:
+    return len(f"{value:.14e}".split("e")[0].rstrip("0"))
 
 
 def _repeats(times: Floats) -> bool:
@@ -185,7 +197,11 @@ def _last_of_each(
     if last.all():
         return times, rows, ()
     rows = np.flatnonzero(last) if rows is None else rows[last]
-    return times[last], rows, (f"{int((~last).sum())} time stamps come twice: of such rows the last one counts",)
+    return (
+        times[last],
+        rows,
+        (f"{counted(int((~last).sum()), 'time stamp')} come twice: of such rows the last one counts",),
+    )
 
 
 def _apart(times: Floats) -> tuple[Floats, tuple[str, ...]]:
@@ -198,7 +214,7 @@ def _apart(times: Floats) -> tuple[Floats, tuple[str, ...]]:
         if spread[row] <= spread[row - 1]:
             spread[row] = np.nextafter(spread[row - 1], np.inf)
     return spread, (
-        f"{same.size} time stamps are the same as the one before, first at row {int(same[0]) + 2} of the data "
+        f"{counted(same.size, 'time stamp')} the same as the one before, first at row {int(same[0]) + 2} of the data "
         f"({times[same[0]]:g} s): all samples are kept, in the order of the file",
     )
 
@@ -212,6 +228,6 @@ def _pauses(times: Floats) -> tuple[str, ...]:
         return ()
     first = int(long[0])
     return (
-        f"nothing is recorded for {float(steps[long].max()):.3g} s at most, {long.size} times; first after "
+        f"nothing is recorded for {float(steps[long].max()):.3g} s at most, {counted(long.size, 'time')}; first after "
         f"{times[first]:.6g} s",
     )

@@ -84,7 +84,7 @@ def _known() -> Mapping[str, ColumnUnit]:
 
 _TABLE = _known()
 _BRACKETS = re.compile(r"^(?P<name>.*?)[\s_,;:]*(?:\[(?P<a>[^\[\]]*)\]|\((?P<b>[^()]*)\)|\{(?P<c>[^{}]*)\})\s*$")
-_BEHIND = re.compile(r"^(?P<name>.*\S)(?:\s+in\s+|\s*/\s*|_|\s+)(?P<unit>\S+)$")
+_BEHIND = re.compile(r"^(?P<name>.*\S)(?P<sign>\s+in\s+|\s*/\s*|_|\s+)(?P<unit>\S+)$")
 _WRAPPED = re.compile(r"^\s*[\[({<\"']*\s*(.*?)\s*[\])}>\"']*\s*$")
 
 
@@ -114,6 +114,6 @@ def split_name(text: str) -> tuple[str, str]:
             return found["name"].strip() or text, inner
         return text, ""
     found = _BEHIND.match(text)
-    if found and len(found["unit"]) > 1 and column_unit(found["unit"]):
+    if found and (len(found["unit"]) > 1 or found["sign"].strip() in ("/", "in")) and column_unit(found["unit"]):
         return found["name"].strip(" _-"), found["unit"]
     return text, ""

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.captures.capture import Channel, Clock, Guess, Samples
-from proveout.captures.readers.clocks import Timing, timing
+from proveout.captures.readers.clocks import Timing, snapped, timing
 from proveout.captures.readers.column_units import time_scale
 from proveout.captures.readers.overrules import TIME_UNITS, Overrules
 from proveout.captures.readers.recording import Recording
@@ -27,7 +27,7 @@ _INDEX_NAME = re.compile(
     r"^(sample|samples|index|sequence|seq|no\.?|nr\.?|#|n|point|points|row|number)$", re.IGNORECASE
 )
 _LEVELS = 2
-_MOST_LEVELS = 64
+_EXACT = 1e-12
 _LOOKED_AT = 20_000
 _NEARLY_ALL = 0.98
 
@@ -123,8 +123,9 @@ def channels_of(table: Table, overrules: Overrules) -> Recording:
     guesses += [*held, *common.guesses]
     notes = [*common.notes, *timed_notes]
     channels = []
+    absence = _absence(columns, common, overrules)
     for column in columns:
-        channel, told, said = _channel(column, common, times, rounding, holds, overrules)
+        channel, told, said = _channel(column, common, times, rounding, holds, absence.get(column.name, ""))
         channels.append(channel)
         guesses += told
         notes += said
@@ -169,8 +170,9 @@ def _common_timing(
         return Timing(Clock(start=table.start, rate=overrules.rate, holds=holds)), ()
     if table.interval is not None:
         step, where = table.interval
-        guess = Guess("sample rate", f"{1 / step:.9g} Hz", where, "rate")
-        return Timing(Clock(start=table.start, rate=1 / step, holds=holds), guesses=(guess,)), ()
+        rate = snapped(1 / step, _EXACT)
+        guess = Guess("sample rate", f"{rate:.9g} Hz", where, "rate")
+        return Timing(Clock(start=table.start, rate=rate, holds=holds), guesses=(guess,)), ()
     guess = Guess("sample rate", "1 Hz", "the file gives neither times nor a sample interval", "rate")
     note = "there is no time base: times are sample numbers, not seconds, until a rate is given"
     return Timing(Clock(rate=1.0, holds=holds), guesses=(guess,)), (note,)
@@ -202,31 +204,38 @@ def _channel(
     times: NDArray[np.float64] | None,
     rounding: float,
     holds: bool,
-    overrules: Overrules,
+    why: str,
 ) -> tuple[Channel, list[Guess], list[str]]:
     """Return a channel on the common clock, or on its own where its cells are empty because nothing was due."""
-    if column.blank is not None and times is not None and _absent(column.blank, overrules):
+    if why and column.blank is not None and times is not None:
         own = np.flatnonzero(~column.blank & np.isfinite(times))
         if own.size:
             mine = timing(times[own], rounding=rounding, holds=holds)
             rows = own if mine.rows is None else own[mine.rows]
-            inside = bool(column.blank[own[0] : own[-1]].any())
-            why = "most cells are empty" if inside else "cells are empty only before the first value or after the last"
             guess = Guess("empty cells", "no sample was due", why, "blanks", column.name)
             notes = [] if len(mine.notes) == len(common.notes) else [f"{column.name}: {note}" for note in mine.notes]
             return _made(column, rows, mine.clock), [guess], notes
     return _made(column, common.rows, common.clock), [], []
 
 
-def _absent(blank: NDArray[np.bool_], overrules: Overrules) -> bool:
-    """Tell whether empty cells mean that no sample was due: most are empty, or only those before the first value."""
+def _absence(columns: Sequence[Column], common: Timing, overrules: Overrules) -> dict[str, str]:
+    """Return why no sample was due where cells are empty, for each column of which that can be said."""
     if overrules.blanks is not None:
-        return overrules.blanks == "absent"
-    filled = np.flatnonzero(~blank)
-    if not filled.size:
-        return False
-    inside = blank[filled[0] : filled[-1] + 1]
-    return not inside.any() or 2 * int(inside.sum()) >= inside.size
+        said = "it was said so" if overrules.blanks == "absent" else ""
+        return {column.name: said for column in columns if column.blank is not None and said}
+    blanks = {column.name: column.blank for column in columns if column.blank is not None}
+    if len(blanks) > 1 and len(blanks) == len(columns):
+        filled = len(columns) - np.sum(list(blanks.values()), axis=0, dtype=np.int64)
+        if float((filled == 1).mean()) >= _NEARLY_ALL:
+            return dict.fromkeys(blanks, "each row has one value, as in a log that writes what has just arrived")
+    reasons = {}
+    for name, blank in blanks.items():
+        first = int(np.argmin(blank))
+        if 2 * int(blank[first:].sum()) >= blank.size - first:
+            reasons[name] = "most cells are empty"
+        elif not blank[first:].any() and not common.clock.even:
+            reasons[name] = "they are empty only before the first value"
+    return reasons
 
 
 def _made(column: Column, rows: NDArray[np.int64] | None, clock: Clock) -> Channel:

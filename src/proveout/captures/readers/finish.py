@@ -148,7 +148,7 @@ def _oddities(channel: Channel, *, digital: bool) -> list[str]:
         unusable = int(np.isnan(samples).sum())
         if unusable == samples.size:
             return [f"channel '{channel.name}' has no usable sample: all {samples.size} are missing or over range"]
-        notes.append(f"channel '{channel.name}': {unusable} of {samples.size} samples are missing or over range")
+        notes.append(f"channel '{channel.name}': {unusable} of {samples.size} samples missing or over range")
         low, high = float(np.nanmin(samples)), float(np.nanmax(samples))
     if low == high:
         notes.append(f"channel '{channel.name}' is constant at {low:g} {channel.unit}".rstrip())

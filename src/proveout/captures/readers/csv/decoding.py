@@ -10,6 +10,7 @@ import numpy as np
 from proveout.captures.capture import Guess
 from proveout.captures.readers.column_units import time_scale
 from proveout.captures.readers.columns import Column, Table, channels_of, is_index_name, is_time_name
+from proveout.captures.readers.counting import counted
 from proveout.captures.readers.csv.cells import CLOCK, is_number
 from proveout.captures.readers.csv.dialect import Dialect, find_dialect
 from proveout.captures.readers.csv.layout import Layout, find_layout, lines_of
@@ -95,8 +96,8 @@ class _Columns:
             self.rounding = stamps_rounding(texts) if self.clocked else self.written[self.time].rounding
             if self.clocked and texts:
                 self.details["first time stamp"] = texts[0]
-        words = (layout.words | set(clocked)) - {self.time}
-        self.left_out = sorted(k for k in words if k < layout.width and layout.names[k])
+        words = (layout.words | layout.aside | set(clocked)) - {self.time}
+        self.left_out = sorted(k for k in words - layout.aside if k < layout.width and layout.names[k])
         if self.left_out:
             names = ", ".join(f"'{layout.names[k]}'" for k in self.left_out)
             self.notes.append(f"columns that hold no numbers are left out: {names}")
@@ -129,6 +130,8 @@ class _Columns:
             if wanted not in names:
                 raise InputError(f"there is no column '{wanted}' to take the time from; there are {', '.join(names)}")
             return names.index(wanted)
+        if self._layout.step is not None and not clocked:
+            return None
         named = [
             k for k, name in enumerate(names) if is_time_name(name) and (k in clocked or _numbers(cells[k], dialect))
         ]
@@ -228,9 +231,7 @@ def _told(name: str, cells: Cells) -> list[str]:
     marks = ((cells.over_high, "above"), (cells.over_low, "below"), (cells.over, "beyond"))
     for count, where in marks:
         if count:
-            notes.append(f"channel '{name}': {count} samples are marked as {where} the range; they count as missing")
+            notes.append(f"channel '{name}': {counted(count, 'sample')} marked as {where} the range: missing")
     if cells.words:
-        notes.append(
-            f"channel '{name}': {cells.words} cells are no numbers, first '{cells.first_word}'; they count as missing"
-        )
+        notes.append(f"channel '{name}': {counted(cells.words, 'cell')} without a number, first '{cells.first_word}'")
     return notes

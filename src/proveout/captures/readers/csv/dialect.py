@@ -62,28 +62,28 @@ def find_dialect(lines: Sequence[str], overrules: Overrules) -> Dialect:
     return Dialect(best.delimiter, best.decimal, _guesses(best, overrules))
 
 
-def _worth(dialect: Dialect, rows: Sequence[str]) -> tuple[float, bool, int, bool]:
+def _worth(dialect: Dialect, rows: Sequence[str]) -> tuple[float, bool, float, int, bool]:
     """Rank a dialect: share of rows that are regular and numeric, several columns, how many, the point."""
     split = [_trimmed(dialect.split(row)) for row in rows]
     widths = Counter(len(cells) for cells in split)
     usual = widths.most_common(1)[0][0] if widths else 0
-    fits = [_fits(cells, usual, dialect.decimal) for cells in split]
+    fits = [_fits(cells, usual, dialect.delimiter, dialect.decimal) for cells in split]
     table = dropwhile(lambda entry: not entry[0], zip(fits, split, strict=True))  # what stands above it does not count
     judged = list(table)
     good = [cells for fit, cells in judged if fit]
     share = len(good) / len(judged) if judged else 0.0
     cells = sum(len(row) for row in good)
     numeric = sum(is_data(cell, dialect.decimal) for row in good for cell in row) / cells if cells else 0.0
-    return round(share * numeric, 1), usual > 1, usual, dialect.decimal == "."
+    return round(share, 1), usual > 1, round(numeric, 1), usual, dialect.decimal == "."
 
 
-def _fits(cells: Sequence[str], usual: int, decimal: str) -> bool:
+def _fits(cells: Sequence[str], usual: int, delimiter: str, decimal: str) -> bool:
     """Tell whether cells can be a row of numbers of about the usual width."""
     return (
         0 < len(cells) <= usual + 1
         and is_data(cells[0], decimal)
         and any(is_number(cell, decimal) for cell in cells)
-        and 2 * sum(is_data(cell, decimal) for cell in cells) >= len(cells)
+        and sum(is_data(cell, decimal) for cell in cells) >= (1.0 if delimiter == " " else 0.5) * len(cells)
     )
 
 
@@ -95,13 +95,12 @@ def _trimmed(cells: list[str]) -> list[str]:
 
 def _comma_decimals(lines: Sequence[str], rows: Sequence[str], best: Dialect) -> Dialect:
     """Tell decimal commas from commas between whole numbers, where a row allows both."""
-    split = [_trimmed(best.split(row)) for row in rows]
-    if not all(cell.strip().lstrip("+-").isdigit() for cells in split[-10:] for cell in cells):
+    split = [cells for cells in (_trimmed(best.split(row)) for row in rows) if all(is_data(c, ".") for c in cells)]
+    if not split or not all(cell.strip().lstrip("+-").isdigit() for cells in split[-10:] for cell in cells):
         return best
     width = max(len(cells) for cells in split)
-    heads = [_trimmed(best.split(line)) for line in lines[: max(0, len(lines) - len(rows)) or len(lines)]]
-    heads = [cells for cells in heads if any(not is_data(cell, ".") for cell in cells)]
-    named = len(heads[-1]) if heads else 0
+    heads = [cells for cells in map(best.split, lines) if any(not is_data(cell, ".") for cell in cells)]
+    named = len(_trimmed(heads[-1])) if heads else 0
     padded = any(cells[1].startswith("0") and len(cells[1]) > 1 for cells in split if len(cells) == 2)
     if width == 2 and (named == 1 or (padded and named != 2)):
         return Dialect(";", ",")

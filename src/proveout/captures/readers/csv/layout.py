@@ -42,8 +42,8 @@ class Layout:
         Byte at which the first row of numbers begins.
     names, units : list of str
         For each column; empty where the text has none.
-    words : frozenset of int
-        Columns that hold words.
+    words, aside : frozenset of int
+        Columns that hold words; columns beside the table that hold words about the recording or numbers of headings.
     details : mapping
         What stands above and beside the table.
     step, start : float or None
@@ -56,6 +56,7 @@ class Layout:
     names: list[str]
     units: list[str]
     words: frozenset[int] = frozenset()
+    aside: frozenset[int] = frozenset()
     details: Mapping[str, str] = field(default_factory=dict)
     step: float | None = None
     start: float = 0.0
@@ -103,7 +104,8 @@ def find_layout(lines: Sequence[Line], dialect: Dialect) -> Layout:
         rows[first][0],
         found_names,
         found_units,
-        judge.words | dropped,
+        judge.words,
+        dropped | frozenset(range(len(side[0]) if side else 0)),
         {mended(key): mended(value) for key, value in details.items()},
         step,
         start,
@@ -184,6 +186,7 @@ def _headings(
         filled = [cell for cell in _filled(cells) if cell.strip()]
         words = [cell for cell in filled if not is_number(cell, dialect.decimal)]
         wide = len(_filled(cells)) >= max(1, min(2, width), width - 2) and len(_filled(cells)) <= width + 1
+        wide = wide or any(_STEP_NAME.search(cell) for cell in filled) or bool(_numbered(rows[-2:], dialect))
         return bool(words) and wide and 2 * len(words) >= len(filled)
 
     if not rows or not heads(rows[-1]):
@@ -194,6 +197,14 @@ def _headings(
     if len(rows) > 1 and heads(rows[-2]) and _are_units(last, dialect):
         return _bare(rows[-2]), last, rows[:-2]
     return last, [], rows[:-1]
+
+
+def _numbered(rows: Sequence[list[str]], dialect: Dialect) -> list[int]:
+    """Return the places at which a heading `Increment` stands above a number."""
+    if len(rows) != 2:
+        return []
+    pairs = enumerate(zip(*rows, strict=False))
+    return [k for k, (name, cell) in pairs if _STEP_NAME.search(name) and is_number(cell, dialect.decimal)]
 
 
 def _bare(cells: Sequence[str]) -> list[str]:

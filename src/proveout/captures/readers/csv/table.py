@@ -15,6 +15,7 @@ from pyarrow import compute
 from pyarrow import csv as arrow_csv
 
 from proveout.captures.capture import Samples
+from proveout.captures.readers.counting import counted
 from proveout.captures.readers.csv.cells import LEVELS, mark, number_pattern
 from proveout.captures.readers.csv.dialect import Dialect
 from proveout.errors import InputError
@@ -195,13 +196,15 @@ def _regular(data: memoryview, dialect: Dialect, width: int, encoding: str) -> t
     notes = []
     if short:
         notes.append(
-            f"{len(short)} rows have fewer than {width} cells, first row {short[0]}: the others count as empty"
+            f"{counted(len(short), 'row')} with fewer than {width} cells, first row {short[0]}: the others are empty"
         )
     if long:
-        notes.append(f"{len(long)} rows have more than {width} cells, first row {long[0]}: those beyond are left out")
+        notes.append(
+            f"{counted(len(long), 'row')} with more than {width} cells, first row {long[0]}: those beyond are left out"
+        )
     if worded:
         notes.append(
-            f"{len(worded)} lines among the rows hold no numbers and are left out, first '{worded[0][:_SHOWN]}'"
+            f"{counted(len(worded), 'line')} without numbers among the rows left out, first '{worded[0][:_SHOWN]}'"
         )
     return memoryview(out.getvalue().encode("utf-8", "replace")), tuple(notes)
 
