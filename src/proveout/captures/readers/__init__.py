@@ -12,7 +12,7 @@ from proveout.captures.readers._reader import Reader, check
 from proveout.captures.readers.overrules import ALL, TIME_UNITS, ChannelOverrule, Overrules
 from proveout.captures.readers.reading import read_with
 from proveout.captures.readers.roles import ROLES
-from proveout.captures.readers.signatures import is_numpy, is_text, is_wav
+from proveout.captures.readers.signatures import is_arrow, is_mdf, is_numpy, is_parquet, is_text, is_vcd, is_wav
 
 __all__ = ["ALL", "READERS", "ROLES", "TIME_UNITS", "ChannelOverrule", "Overrules", "Reader", "read"]
 
@@ -21,6 +21,10 @@ _HERE = "proveout.captures.readers"
 READERS: tuple[Reader, ...] = (
     Reader("wav", "WAV", is_wav, f"{_HERE}.wav:decode"),
     Reader("numpy", "NumPy .npy and .npz", is_numpy, f"{_HERE}.numpy:decode"),
+    Reader("mdf", "ASAM MDF 4", is_mdf, f"{_HERE}.mdf:decode"),
+    Reader("parquet", "Parquet", is_parquet, f"{_HERE}.parquet:decode"),
+    Reader("arrow", "Arrow IPC and Feather", is_arrow, f"{_HERE}.arrow:decode"),
+    Reader("vcd", "VCD (value change dump)", is_vcd, f"{_HERE}.vcd:decode"),
     Reader("csv", "CSV", is_text, f"{_HERE}.csv.decoding:decode"),
 )
 """The readers in the order in which they are asked; CSV, which any text may be, comes last."""

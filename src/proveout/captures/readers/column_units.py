@@ -64,6 +64,7 @@ _BASES = (
     _Base("%", ("%", "pct"), ("percent",)),
     _Base("°", ("°", "deg"), ("degree", "degrees")),
     _Base("m", ("m",), ("metre", "meter"), "µμum"),
+    _Base("1", ("1",)),
     _Base("W", ("W",), ("watt", "watts"), "mkK"),
     _Base("Nm", ("Nm", "N m", "N·m")),
 )

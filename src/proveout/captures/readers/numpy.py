@@ -12,9 +12,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from proveout.captures.capture import Guess, Samples
+from proveout.captures.capture import Guess
 from proveout.captures.readers.column_units import split_name
 from proveout.captures.readers.columns import Column, Table, channels_of, is_time_name
+from proveout.captures.readers.narrowing import narrow, stamp_rounding
 from proveout.captures.readers.overrules import Overrules
 from proveout.captures.readers.recording import Recording
 from proveout.captures.readers.source import Source
@@ -28,7 +29,6 @@ Array = NDArray[Any]
 _MAGIC = b"\x93NUMPY"
 _RATE = re.compile(r"^(fs|rate|sample_?rate|sampling_?rate|samplerate)$", re.IGNORECASE)
 _STEP = re.compile(r"^(dt|interval|sample_?interval|sampling_?interval|step)$", re.IGNORECASE)
-_EXACT = 1 << 24
 _DAMAGED = (ValueError, EOFError, OSError, KeyError, SyntaxError, TypeError, MemoryError, OverflowError, RecursionError)
 
 
@@ -178,28 +178,7 @@ def _column(name: str, array: Array) -> Column:
     heading, unit = split_name(name)
     if array.dtype.kind not in "biuf":
         raise InputError(f"the array '{name}' holds {array.dtype}, not real numbers; save floating point or integers")
-    if array.dtype.kind == "f" and array.dtype.itemsize == 4 and array.dtype.isnative:
-        values: Samples = np.ascontiguousarray(array)
-    else:
-        values = _narrow(array)
-    return Column(heading, unit, values, rounding=_rounding(array))
-
-
-def _narrow(array: Array) -> NDArray[np.float32] | NDArray[np.float64]:
-    """Return single precision where it says the same, double otherwise."""
-    wide = np.ascontiguousarray(array, dtype=np.float64)
-    if array.dtype.kind in "biu" and array.dtype.itemsize <= 2:
-        return wide.astype(np.float32)
-    with np.errstate(over="ignore"):
-        single = wide.astype(np.float32)
-    return single if np.array_equal(single, wide, equal_nan=True) else wide
-
-
-def _rounding(array: Array) -> float:
-    """Return the step of the numbers in an array of single precision."""
-    if array.dtype.kind != "f" or array.dtype.itemsize > 4 or not array.size:
-        return 0.0
-    return float(np.finfo(array.dtype).eps * np.nanmax(np.abs(array)))
+    return Column(heading, unit, narrow(array), rounding=stamp_rounding(array))
 
 
 def _rises(column: Column) -> bool:

@@ -33,6 +33,7 @@ _FOREIGN: Mapping[bytes, str] = MappingProxyType(
         b"7z\xbc\xaf": "a 7z archive: unpack it",
         b"Rar!": "a RAR archive: unpack it",
         b"\x28\xb5\x2f\xfd": "packed with Zstandard: unpack it",
+        b"FEA1": "a Feather file of version 1: save it as Feather version 2, which is Arrow IPC",
         b"\x89HDF": "an HDF5 file: export the recording as CSV, Parquet or MDF 4",
         b"SQLite format 3": "a database",
         b"\x7fELF": "a program",
@@ -68,7 +69,7 @@ def is_parquet(head: bytes) -> bool:
 
 def is_arrow(head: bytes) -> bool:
     """Apache Arrow IPC, file or stream."""
-    return head[:6] in (b"ARROW1", b"FEA1\x00\x00") or head[:4] == b"\xff\xff\xff\xff"
+    return head[:6] == b"ARROW1" or head[:4] == b"\xff\xff\xff\xff"
 
 
 def is_numpy(head: bytes) -> bool:
