@@ -7,12 +7,18 @@ from collections.abc import Mapping
 from proveout.captures.capture import Capture
 from proveout.captures.findings import CaptureFindings, Finding, Mark, Undecided, WheelPicture
 from proveout.captures.roles import take_roles
-from proveout.captures.studies import Analysis, signal_kind
+from proveout.captures.studies import Analysis, battery, direction, glitches, signal_kind, transitions
 from proveout.captures.study import Study
 
 __all__ = ["ANALYSES", "analyse"]
 
-ANALYSES: tuple[Analysis, ...] = (signal_kind.ANALYSIS,)
+ANALYSES: tuple[Analysis, ...] = (
+    signal_kind.ANALYSIS,
+    transitions.ANALYSIS,
+    direction.ANALYSIS,
+    glitches.ANALYSIS,
+    battery.ANALYSIS,
+)
 """A new analysis is one module of `captures.studies` and one entry here, in the order in which they are told."""
 
 

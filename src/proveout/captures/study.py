@@ -16,6 +16,7 @@ from proveout.captures.analysis.kind import KindOfSignal, kind_of
 from proveout.captures.analysis.levels import Levels, find_levels, suggest_thresholds
 from proveout.captures.analysis.weak_half_cycles import without_weak_half_cycles
 from proveout.captures.capture import Capture, Channel
+from proveout.errors import InputError
 
 __all__ = ["ChannelStudy", "Study"]
 
@@ -105,6 +106,14 @@ class ChannelStudy:
             return 1 / clock.rate
         times = np.asarray(clock.times)
         return float(np.median(np.diff(times))) if times.size > 1 else 0.0
+
+    @cached_property
+    def usable(self) -> bool:
+        """Whether the samples allow an analysis: some are numbers, and they are not all the same."""
+        try:
+            return self.kind.kind != "dead"
+        except InputError:
+            return False
 
     @property
     def toothed(self) -> bool:

@@ -17,6 +17,7 @@ from proveout.errors import InputError
 __all__ = ["ANALYSIS"]
 
 _NAME = "signal"
+_END = {"low": "least", "high": "greatest"}
 _SWITCHED = ("on/off voltage", "two-level current", "direction-coded pulses")
 
 
@@ -72,7 +73,8 @@ def _duty(name: str, channel: ChannelStudy) -> Iterator[Found]:
 def _clipping(name: str, levels: Levels) -> Iterator[Found]:
     for side, share in (("low", levels.clipped_low), ("high", levels.clipped_high)):
         if share > 0:
-            text = f"{share:.1%} of the samples stand at the {side} limit: the recorder's range is too small"
+            end = f"{_END[side]} value: clipped by the recorder, or stuck there"
+            text = f"{share:.1%} of the samples stand flat at the {end}"
             yield Finding(_NAME, f"clipped {side}", name, share, "1", text=text)
 
 
