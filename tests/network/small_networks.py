@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
-from proveout.network import ELEMENTS, Batch, Netlist, PartState, Placed, Solution, solve_steady
+from proveout.network import ELEMENTS, Batch, Element, Netlist, PartState, Placed, Solution, solve_steady
 from proveout.network.laws import Array
 
 Part = tuple[str, str, tuple[str, ...], Mapping[str, Array | float]]
@@ -18,19 +19,26 @@ REQUIRED: dict[str, dict[str, float]] = {
     "thermistor_steinhart": {"temperature": 20.0, "a": 1.129148e-3, "b": 2.34125e-4, "c": 8.76741e-8},
     "potentiometer": {"position": 0.3},
     "ratiometric": {"position": 0.3},
+    "vessel": {"volume": 4e-3},
 }
 """Values for what has no default."""
 
 
+def element_of(kind: str) -> Element:
+    """Return an element kind; `battery@pneumatic` is a battery that drives air, for tests of other domains."""
+    name, _, domain = kind.partition("@")
+    return replace(ELEMENTS[name], domains=(domain,)) if domain else ELEMENTS[name]
+
+
 def values_of(kind: str, **changes: Array | float) -> dict[str, Array | float]:
     """Return the default values of an element kind, with changes."""
-    defaults = {name: p.default for name, p in ELEMENTS[kind].parameters.items() if p.default is not None}
+    defaults = {name: p.default for name, p in element_of(kind).parameters.items() if p.default is not None}
     return {**defaults, **REQUIRED.get(kind, {}), **changes}
 
 
 def network(parts: Sequence[Part], leakage: float = float("inf")) -> tuple[Netlist, list[PartState]]:
     """Return the netlist on ground 'gnd' and one state for each part, all on."""
-    placed = [Placed(name, ELEMENTS[kind], nodes) for name, kind, nodes, _ in parts]
+    placed = [Placed(name, element_of(kind), nodes) for name, kind, nodes, _ in parts]
     return Netlist(placed, "gnd", leakage), [PartState(values_of(kind, **values)) for _, kind, _, values in parts]
 
 

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from proveout.circuits.schema import Circuit, Driven, Part, Setting, Value
 from proveout.network import ELEMENTS, Netlist, PartState, Placed
+from proveout.network.atmosphere import pressure_at
 
-__all__ = ["Assembly", "PhaseState", "assemble", "part_value", "phases_of", "settings_of", "tolerances"]
+__all__ = ["Assembly", "PhaseState", "assemble", "part_value", "phases_of", "settings_of", "surroundings", "tolerances"]
 
 
 @dataclass(frozen=True)
@@ -85,10 +86,24 @@ def _state(assembly: Assembly, setup: str, name: str, phase: int) -> PartState:
     settings = settings_of(assembly.circuit, setup, phase)
     parameters = ELEMENTS[part.kind].parameters
     values = {key: parameter.default for key, parameter in parameters.items() if parameter.default is not None}
+    values.update({key: surroundings(p.surroundings, settings) for key, p in parameters.items() if p.surroundings})
     values.update({key: part_value(value, settings) for key, value in part.values.items()})
     on = all(settings[condition] in allowed for condition, allowed in part.when.items())
     present = name not in chosen.removed and part.connector not in chosen.unplugged
     return PartState(values, on, present)
+
+
+def surroundings(what: str, settings: Mapping[str, Setting]) -> float:
+    """Return what the surroundings give: the air's pressure [Pa] at the numeric condition `altitude` [m], if any.
+
+    Raises
+    ------
+    LookupError
+        If nothing of the surroundings is called `what`.
+    """
+    if what != "air_pressure":
+        raise LookupError(f"the surroundings have no '{what}'; they have 'air_pressure'")
+    return float(pressure_at(float(settings.get("altitude", 0.0))))
 
 
 def tolerances(assembly: Assembly) -> tuple[tuple[str, str, float, bool], ...]:

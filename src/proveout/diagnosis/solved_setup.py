@@ -127,7 +127,7 @@ class SolvedSetup:
             yield rows, self._seen(states, [self._readout(observables, at) for at in states], observables, rows)
 
     def _solved(self, phase: int, start: Array, rows: slice, pairs: Sequence[Pair]) -> _Linearised:
-        batch = _taken(self.batches[phase], rows)
+        batch = self.batches[phase].take(rows)
         starts = np.repeat(start, rows.stop - rows.start, axis=1)
         return self._linearised(self.netlist, solve_steady(self.netlist, batch, starts), pairs)
 
@@ -237,7 +237,7 @@ class SolvedSetup:
         g = 1.0 / self.source.resistance
         for o in observables:
             rows = self._rows_that_matter(o)
-            wired = _taken(batch, slice(None) if len(rows) == self.rows else rows)
+            wired = batch.take(slice(None) if len(rows) == self.rows else rows)
             driven = net.part_rows[len(self.netlist.parts) + pairs.index((o.red, o.black))][0]
             for row, value in zip(driven, (g, g * self.source.voltage), strict=True):
                 wired.on[row] = wired.off[row] = value
@@ -304,12 +304,6 @@ def _weighted(readout: _Readout, weight: Array, by_pair: Array) -> Array:
     return weight * terms
 
 
-def _taken(batch: Batch, rows: slice | Index) -> Batch:
-    on = batch.on[:, rows]
-    off = on if batch.off is batch.on else batch.off[:, rows]
-    return Batch(on, off, batch.enabled[:, rows], batch.threshold[:, rows])
-
-
 def _with_meters(netlist: Netlist, pairs: Sequence[tuple[str, str]], batch: Batch) -> tuple[Netlist, Batch]:
     """Return the network with a meter at each pair of nodes, and its batch in which none of them conducts."""
     meters = [Placed(f"meter {k}", ELEMENTS["meter_load"], pair) for k, pair in enumerate(pairs)]
@@ -317,7 +311,7 @@ def _with_meters(netlist: Netlist, pairs: Sequence[tuple[str, str]], batch: Batc
     idle = np.zeros((wider.rows - netlist.rows, batch.on.shape[1]))
     on = np.vstack([batch.on, idle])
     off = on if batch.off is batch.on else np.vstack([batch.off, idle])
-    return wider, Batch(on, off, batch.enabled, batch.threshold)
+    return wider, Batch(on, off, batch.enabled, batch.threshold, batch.driven)
 
 
 def _sound_start(netlist: Netlist, phase: PhaseState) -> Array:

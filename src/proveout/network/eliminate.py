@@ -8,6 +8,10 @@ and Heyman 1985 for Markov chains): a node that hangs on leakage alone is as acc
 The order is fixed beforehand: by stage, and within a stage least degree first. A row is the values of one conductance
 or flow over a batch; it may be shorter where it is the same in all variants (one value that broadcasts), or None where
 it is zero in all, and then it costs nothing.
+
+A branch may be directed: what leaves the first node goes by that node's effort with one conductance, by the second's
+with another (gas through a restriction). The matrix is then not symmetric, but nothing is lost from its columns but to
+ground, and the same elimination works on it without subtraction, with a second conductance for each edge (`back`).
 """
 
 from __future__ import annotations
@@ -20,7 +24,7 @@ import numpy as np
 from proveout.errors import NetworkError, SingularError
 from proveout.network.laws import Array
 
-__all__ = ["Cells", "Elimination", "Factor", "Row", "Star", "Step", "added", "carry", "recover"]
+__all__ = ["Cells", "Elimination", "Factor", "Row", "Star", "Step", "added", "carry", "recover", "transposed"]
 
 Row = Array | None
 
@@ -37,24 +41,38 @@ class Step:
 
 @dataclass(frozen=True)
 class Cells:
-    """Conductances by edge and to ground by node, and flows injected by node, of a network not yet eliminated."""
+    """Conductances by edge and to ground by node, and flows injected by node, of a network not yet eliminated.
+
+    `back` is None where no branch is directed; else `between` is what the lower node sends along an edge by its own
+    effort and `back` what the higher one does.
+    """
 
     between: list[Row]
     ground: list[Row]
     flow: list[Row]
+    back: list[Row] | None = None
 
     def copy(self) -> Cells:
         """Return cells that can be changed without changing these; the rows themselves never change."""
-        return Cells(self.between.copy(), self.ground.copy(), self.flow.copy())
+        back = None if self.back is None else self.back.copy()
+        return Cells(self.between.copy(), self.ground.copy(), self.flow.copy(), back)
+
+    def both_ways(self) -> Cells:
+        """Return cells that take directed branches too; the branches they hold conduct alike both ways."""
+        return Cells(self.between, self.ground, self.flow, self.between.copy())
 
 
 @dataclass(frozen=True)
 class Star:
-    """An eliminated node: 1 / its conductance sum, and the shares of its flow that go to its neighbours."""
+    """An eliminated node: 1 / its conductance sum, and the shares of its flow that go to its neighbours.
+
+    `inward` is how its effort follows those of its neighbours; the same shares where no branch is directed.
+    """
 
     step: Step
     inverse: Array
     shares: tuple[Row, ...]
+    inward: tuple[Row, ...]
 
 
 Factor = tuple[Star, ...]
@@ -123,6 +141,27 @@ class Elimination:
         else:
             edge = self.edge[min(first, second), max(first, second)]
             cells.between[edge] = added(cells.between[edge], conductance)
+            if cells.back is not None:
+                cells.back[edge] = added(cells.back[edge], conductance)
+        self._inject(cells, first, second, source)
+
+    def stamp_directed(self, cells: Cells, first: int, second: int, out: Row, back: Row, source: Row) -> None:
+        """Add a branch with ``flow = out x first effort - back x second effort - source``; `cells` go both ways."""
+        if first == second or cells.back is None:
+            return
+        earth = len(self.names)
+        if earth in (first, second):
+            node, own = (first, out) if second == earth else (second, back)
+            cells.ground[node] = added(cells.ground[node], own)
+        else:
+            edge = self.edge[min(first, second), max(first, second)]
+            lower, higher = (out, back) if first < second else (back, out)
+            cells.between[edge] = added(cells.between[edge], lower)
+            cells.back[edge] = added(cells.back[edge], higher)
+        self._inject(cells, first, second, source)
+
+    def _inject(self, cells: Cells, first: int, second: int, source: Row) -> None:
+        earth = len(self.names)
         if source is not None:
             if first != earth:
                 cells.flow[first] = added(cells.flow[first], source)
@@ -139,11 +178,17 @@ class Elimination:
         NetworkError
             If a conductance is infinite; the message names the node.
         """
-        return tuple(self._star(cells.between, cells.ground, step) for step in steps)
+        return tuple(self._star(cells, step) for step in steps)
 
-    def _star(self, between: list[Row], ground: list[Row], step: Step) -> Star:
+    def _star(self, cells: Cells, step: Step) -> Star:
+        between, ground = cells.between, cells.ground
         own = ground[step.node]
-        star = [between[edge] for edge in step.edges]
+        star = inner = [between[edge] for edge in step.edges]
+        if cells.back is not None:
+            ways = [(between[edge], cells.back[edge]) for edge in step.edges]
+            lower = [step.node < k for k in step.neighbours]
+            star = [way[0] if first else way[1] for way, first in zip(ways, lower, strict=True)]
+            inner = [way[1] if first else way[0] for way, first in zip(ways, lower, strict=True)]
         total = own
         for g in star:
             total = added(total, g)
@@ -159,15 +204,20 @@ class Elimination:
             )
         inverse = 1.0 / total
         shares = tuple(None if g is None else g * inverse for g in star)
+        inward = shares if cells.back is None else tuple(None if g is None else g * inverse for g in inner)
         if own is not None:
-            for neighbour, share in zip(step.neighbours, shares, strict=True):
+            for neighbour, share in zip(step.neighbours, inward, strict=True):
                 if share is not None:
                     ground[neighbour] = added(ground[neighbour], share * own)
         for edge, p, q in step.mesh:
-            g, share = star[p], shares[q]
+            g, share = inner[p], shares[q]
             if g is not None and share is not None:
                 between[edge] = added(between[edge], g * share)
-        return Star(step, inverse, shares)
+            if cells.back is not None:
+                g, share = inner[q], shares[p]
+                if g is not None and share is not None:
+                    cells.back[edge] = added(cells.back[edge], g * share)
+        return Star(step, inverse, shares, inward)
 
     def factor(self, cells: Cells) -> Factor:
         """Eliminate all nodes; the conductances of `cells` are overwritten; errors as in `reduce`."""
@@ -184,6 +234,11 @@ class Elimination:
         """Write the node efforts into `effort`; `flow` is overwritten."""
         carry(factor, flow)
         recover(factor, flow, effort)
+
+
+def transposed(factor: Factor) -> Factor:
+    """Return the factor of the transposed network, which the adjoint needs; the same where no branch is directed."""
+    return tuple(Star(star.step, star.inverse, star.inward, star.shares) for star in factor)
 
 
 def carry(factor: Factor, flow: list[Row]) -> None:
@@ -204,6 +259,6 @@ def recover(factor: Factor, flow: Sequence[Row], effort: Array | Sequence[Array]
             row[...] = 0.0
         else:
             np.multiply(own, star.inverse, out=row)
-        for neighbour, share in zip(star.step.neighbours, star.shares, strict=True):
+        for neighbour, share in zip(star.step.neighbours, star.inward, strict=True):
             if share is not None:
                 row += share * effort[neighbour]

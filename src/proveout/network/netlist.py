@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -15,7 +15,7 @@ from proveout.network.elements import Element
 from proveout.network.eliminate import Elimination
 from proveout.network.laws import LAWS, Array, Law
 
-__all__ = ["Batch", "Group", "Netlist", "PartState", "Placed"]
+__all__ = ["Batch", "Driven", "Group", "Netlist", "PartState", "Placed"]
 
 Index = npt.NDArray[np.intp]
 Flags = npt.NDArray[np.bool_]
@@ -50,6 +50,12 @@ class Group:
     rows: Index
     owners: tuple[str, ...]
 
+    def across(self, effort: Array) -> Array:
+        """Return what the law sees of the efforts (node, batch): differences (branch, batch), or both ends' efforts."""
+        if self.law.directed:
+            return np.stack([effort[self.first], effort[self.second]])
+        return effort[self.first] - effort[self.second]
+
 
 @dataclass(frozen=True)
 class _Gate:
@@ -58,6 +64,20 @@ class _Gate:
     second: int
     threshold: str
     rows: Index
+
+
+@dataclass(frozen=True)
+class Driven:
+    """The values of a part of which one is an effort of the network: (batch,) arrays, on and there or not."""
+
+    values: Mapping[str, Array]
+    on: Flags
+    present: Flags
+
+    def take(self, columns: Index | slice) -> Driven:
+        """Return those of some variants."""
+        values = {name: value[columns] for name, value in self.values.items()}
+        return Driven(values, self.on[columns], self.present[columns])
 
 
 @dataclass(frozen=True)
@@ -73,16 +93,22 @@ class Batch:
         Whether the set-up lets the gated element be on.
     threshold : (gate, batch) float
         Effort at which the gate opens.
+    driven : dict
+        For each part with a drive, by number: its values.
     """
 
     on: Array
     off: Array
     enabled: Flags
     threshold: Array
+    driven: dict[int, Driven] = field(default_factory=dict)
 
-    def take(self, columns: Index) -> Batch:
+    def take(self, columns: Index | slice) -> Batch:
         """Return the batch of some of the variants."""
-        return Batch(self.on[:, columns], self.off[:, columns], self.enabled[:, columns], self.threshold[:, columns])
+        on = self.on[:, columns]
+        off = on if self.off is self.on else self.off[:, columns]
+        driven = {part: held.take(columns) for part, held in self.driven.items()}
+        return Batch(on, off, self.enabled[:, columns], self.threshold[:, columns], driven)
 
 
 class Netlist:
@@ -214,6 +240,41 @@ class Netlist:
         return tuple(sorted(found))
 
     @cached_property
+    def drives(self) -> dict[int, tuple[int, int]]:
+        """The two nodes whose effort difference drives a part, by the part's number."""
+        found = {}
+        for k, part in enumerate(self.parts):
+            if part.element.drive is not None:
+                ends = self._ends(part)
+                found[k] = (ends[part.element.drive.first], ends[part.element.drive.second])
+        return found
+
+    def driven_rows(self, part: int, held: Driven, effort: Array) -> dict[int, Array]:
+        """Return parameter row to values (batch,) of a driven part at the efforts (node, batch)."""
+        first, second = self.drives[part]
+        values = {**held.values, self._driven_parameter(part): effort[first] - effort[second]}
+        found: dict[int, Array] = {}
+        for on in (True, False):
+            blocks = self.branch_parameters(part, PartState(values), on)
+            for branch, (rows, block) in enumerate(zip(self.part_rows[part], blocks, strict=True)):
+                absent = LAWS[self.parts[part].element.branches[branch].law].absent
+                for row, value, gone in zip(rows, block, absent, strict=True):
+                    here = np.where(held.present, value, gone)
+                    found[row] = here if on else np.where(held.on, found[row], here)
+        return found
+
+    def _driven_parameter(self, part: int) -> str:
+        drive = self.parts[part].element.drive
+        if drive is None:
+            raise LookupError(f"part '{self.parts[part].name}' is not driven")
+        return drive.parameter
+
+    @cached_property
+    def directed(self) -> bool:
+        """Whether some branch is directed."""
+        return any(group.law.directed for group in self.groups)
+
+    @cached_property
     def elimination(self) -> Elimination:
         """The elimination plan over all branches."""
         return Elimination(self.nodes[:-1], self.pairs)
@@ -237,6 +298,7 @@ class Netlist:
             np.empty((self.rows, count)) if gates else on,
             np.empty((gates, count), dtype=bool),
             np.empty((gates, count)),
+            {part: _room(self.parts[part], count) for part in self.drives},
         )
         for k, state in enumerate(states):
             self.vary(batch, k, slice(0, count), state)
@@ -253,6 +315,11 @@ class Netlist:
                 batch.on[row, columns] = high
                 if batch.off is not batch.on:
                     batch.off[row, columns] = low
+        if part in batch.driven:
+            held = batch.driven[part]
+            held.on[columns], held.present[columns] = on_state, state.present
+            for name, value in state.values.items():
+                held.values[name][columns] = value
         if gate is not None:
             batch.enabled[gate, columns] = on_state and state.present
             batch.threshold[gate, columns] = state.values[self.gates[gate].threshold]
@@ -274,6 +341,11 @@ class Netlist:
         if not all(np.isfinite(x).all() for block in blocks for x in block):
             raise NetworkError(_unusable(self.parts[part], values))
         return blocks
+
+
+def _room(part: Placed, count: int) -> Driven:
+    values = {name: np.empty(count) for name in part.element.parameters}
+    return Driven(values, np.empty(count, dtype=bool), np.empty(count, dtype=bool))
 
 
 def _unusable(part: Placed, values: Mapping[str, Array]) -> str:

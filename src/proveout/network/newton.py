@@ -44,15 +44,14 @@ def newton(network: Nonlinear, start: Array, tolerance: float) -> Array:
     for _ in range(MOST_STEPS):
         goal = network.companion(network.tangents(drops))
         ahead = network.drops(goal)
-        change = np.max([np.abs(new - old).max(axis=0) for new, old in zip(ahead, drops, strict=True)], axis=0)
-        far = change > tolerance * (1.0 + np.abs(goal).max(axis=0))
+        far = network.distance(drops, ahead) > tolerance * (1.0 + network.size(goal))
         unsettled = np.flatnonzero(far)
         if len(unsettled) < SPARSE * len(far) or not len(unsettled):
             result[:, active[~far]] = goal[:, ~far]
             if not len(unsettled):
                 return result
             network, active, goal = network.take(unsettled), active[unsettled], goal[:, unsettled]
-            drops, ahead = [u[:, unsettled] for u in drops], [u[:, unsettled] for u in ahead]
+            drops, ahead = [u[..., unsettled] for u in drops], [u[..., unsettled] for u in ahead]
         drops = [
             group.law.approach(old, new, p)
             for group, old, new, p in zip(network.groups, drops, ahead, network.parameters, strict=True)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from proveout.network.eliminate import Row
+from proveout.network.eliminate import Row, transposed
 from proveout.network.laws import LAWS, Array
 from proveout.network.netlist import Netlist, PartState
 from proveout.network.reduction import CHUNK
@@ -37,6 +37,8 @@ def adjoint(netlist: Netlist, solution: Solution, pairs: Sequence[tuple[int, int
     for begin in range(0, count if pairs else 0, CHUNK):
         columns = slice(begin, begin + CHUNK)
         factor, _ = linearise(netlist, solution.parameters[:, columns], solution.effort[:, columns])
+        if netlist.directed:
+            factor = transposed(factor)
         netlist.elimination.solve_into(factor, unit.copy(), field[:-1, :, columns])
     drops = [field[a, k] - field[b, k] for k, (a, b) in enumerate(pairs)]
     return Adjoint(field, np.array(drops).reshape(len(pairs), count))
@@ -58,7 +60,8 @@ def flow_through(netlist: Netlist, solution: Solution, part: int, branch: int = 
         raise LookupError(f"part '{netlist.parts[part].name}' has no branch {branch}; it has {len(blocks)}, from 0")
     first, second = netlist.branch_nodes(part, branch)
     law = LAWS[netlist.parts[part].element.branches[branch].law]
-    return law.flow(solution.effort[first] - solution.effort[second], solution.parameters[blocks[branch]])
+    ends = solution.effort[first], solution.effort[second]
+    return law.flow(np.stack(ends) if law.directed else ends[0] - ends[1], solution.parameters[blocks[branch]])
 
 
 def row_slopes(

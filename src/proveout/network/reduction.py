@@ -12,6 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from proveout.network.damped import damped
 from proveout.network.eliminate import Cells, Elimination, Row, Step, carry, recover
 from proveout.network.laws import Array
 from proveout.network.netlist import Netlist
@@ -144,5 +145,10 @@ class Reduction:
             [cells.ground[node] for node in self.nodes],
             [cells.flow[node] for node in self.nodes],
         )
-        network = Nonlinear(self.kernel, inner, self.groups, [parameters[group.rows] for group in self.groups])
-        return newton(network, guess[[*self.nodes, self.netlist.size]], tolerance)[:-1]
+        if self.netlist.directed:
+            inner = inner.both_ways()
+        own = [*self.nodes, self.netlist.size]
+        scales = None if self.netlist.scales is None else self.netlist.scales[own]
+        network = Nonlinear(self.kernel, inner, self.groups, [parameters[group.rows] for group in self.groups], scales)
+        solve = damped if self.netlist.directed else newton
+        return solve(network, guess[own], tolerance)[:-1]

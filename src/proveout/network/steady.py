@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -12,11 +13,13 @@ from proveout.errors import DivergedError, NetworkError
 from proveout.network.eliminate import Factor
 from proveout.network.laws import Array
 from proveout.network.netlist import Batch, Netlist
+from proveout.network.nonlinear import stamp_tangents
 from proveout.network.reduction import Reduction, condensed, empty_cells, linear_branches, stages
 
 __all__ = ["Solution", "branch_drops", "linearise", "solve_steady"]
 
 Flags = npt.NDArray[np.bool_]
+SAME = 1e-9  # relative difference of a driven parameter below which the network need not be solved again
 FREE_SETTLINGS = 5  # rounds in which gates may open again; from then on they only close, which must end
 
 
@@ -34,8 +37,8 @@ class Solution:
 
 
 def branch_drops(netlist: Netlist, effort: Array) -> list[Array]:
-    """Return for each law group the effort differences (branch, batch) of its branches."""
-    return [effort[group.first] - effort[group.second] for group in netlist.groups]
+    """Return for each law group what its branches see of the efforts (`Group.across`)."""
+    return [group.across(effort) for group in netlist.groups]
 
 
 def linearise(netlist: Netlist, parameters: Array, effort: Array) -> tuple[Factor, Array]:
@@ -48,15 +51,15 @@ def linearise(netlist: Netlist, parameters: Array, effort: Array) -> tuple[Facto
     """
     plan = netlist.elimination
     cells = empty_cells(plan, netlist.leaks)
+    if netlist.directed:
+        cells = cells.both_ways()
     rows = condensed(parameters)
     for a, b, conductance, source in linear_branches(netlist):
         plan.stamp(cells, a, b, rows[conductance], rows[source])
     for group, u in zip(netlist.groups, branch_drops(netlist, effort), strict=True):
         if not group.law.linear:
             flow, slope = group.law.tangent(u, parameters[group.rows])
-            source_flow = slope * u - flow
-            for k, (a, b) in enumerate(zip(group.first.tolist(), group.second.tolist(), strict=True)):
-                plan.stamp(cells, a, b, slope[k], source_flow[k])
+            stamp_tangents(plan, cells, group, u, flow, slope)
     injection = np.zeros((netlist.size, parameters.shape[1]))
     for node, flow_in in enumerate(cells.flow):
         if flow_in is not None:
@@ -95,20 +98,41 @@ def solve_steady(netlist: Netlist, batch: Batch, start: Array | None = None, tol
     on = batch.enabled.copy()
     parameters = _in_force(netlist, batch, on)
     _solve(netlist, parameters, None if start is None else np.broadcast_to(start, effort.shape), tolerance, effort)
-    for settling in range(FREE_SETTLINGS + len(netlist.gates) + 1):
+    for settling in range(FREE_SETTLINGS + len(netlist.gates) + len(netlist.drives) + 1):
         want = _gates_open(netlist, batch, effort)
         if settling >= FREE_SETTLINGS:
             want &= on
-        columns = np.flatnonzero((want != on).any(axis=0))
+        driven = _driven(netlist, batch, effort)
+        moved = _moved(driven, parameters)
+        columns = np.flatnonzero((want != on).any(axis=0) | moved)
         on = want
         if not len(columns):
             break
         part, settled = _in_force(netlist, batch.take(columns), on[:, columns]), effort[:, columns]
+        for row, value in driven.items():
+            part[row] = value[columns]
         _solve(netlist, part, settled.copy(), tolerance, settled)
         if parameters is batch.on:
             parameters = parameters.copy()
         parameters[:, columns], effort[:, columns] = part, settled
     return Solution(effort, on, parameters)
+
+
+def _driven(netlist: Netlist, batch: Batch, effort: Array) -> dict[int, Array]:
+    """Return the parameter rows of driven parts at these efforts."""
+    return {
+        row: value
+        for part, held in batch.driven.items()
+        for row, value in netlist.driven_rows(part, held, effort).items()
+    }
+
+
+def _moved(driven: Mapping[int, Array], parameters: Array) -> Flags:
+    """Return where a driven row is not what is in force, (batch,)."""
+    moved = np.zeros(parameters.shape[1], dtype=bool)
+    for row, value in driven.items():
+        moved |= np.abs(value - parameters[row]) > SAME * np.abs(parameters[row])
+    return moved
 
 
 @lru_cache(maxsize=256)

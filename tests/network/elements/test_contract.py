@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from network.small_networks import values_of
+from network.small_networks import element_of, values_of
 from proveout.network import ELEMENTS, Element, FaultMode, Netlist, PartState, Placed, flow_through, solve_steady
 from proveout.network.elements import Branch, Gate, check
 from proveout.network.laws import LAWS, Array
@@ -66,7 +66,11 @@ def test_no_resistance_is_negative(element: Element) -> None:
 @ALL
 def test_taken_out_it_carries_nothing(element: Element) -> None:
     nodes = tuple(f"t{k}" for k in range(len(element.terminals)))
-    feeds = [Placed(f"v{k}", ELEMENTS["battery"], (node, "gnd")) for k, node in enumerate(nodes)]
+    domains = [element.domain_of(terminal) for terminal in element.terminals]
+    feeds = [
+        Placed(f"v{k}", element_of(f"battery@{domain}"), (node, "gnd"))
+        for k, (node, domain) in enumerate(zip(nodes, domains, strict=True))
+    ]
     netlist = Netlist([*feeds, Placed("it", element, nodes)], "gnd")
     states = [PartState({"emf": 3.0 * (k + 1) ** 2, "resistance": 0.1}) for k in range(len(nodes))]
     states.append(PartState(values_of(element.name), present=False))
@@ -94,8 +98,13 @@ def test_what_it_stores_is_a_parameter_of_a_linear_branch(element: Element) -> N
         assert element.branches[branch].law == "linear"
 
 
-TELLING = {"control_input": {"pull_up": 2200.0}, "coil": {"emf": 0.3}}
-"""Values without which a fault of the kind has nothing to change: a pull-up that is there, a turning target."""
+TELLING = {
+    "control_input": {"pull_up": 2200.0},
+    "coil": {"emf": 0.3},
+    "vacuum_booster_output": {"pedal_force": 300.0, "difference": 4e4},
+    "hydraulic_booster_output": {"pedal_force": 300.0, "difference": 4e4},
+}
+"""Values without which a fault of the kind has nothing to change: a pull-up, a turning target, a pressed pedal."""
 
 
 @MODES
@@ -139,7 +148,7 @@ GOOD = Element(
     [
         (
             replace(GOOD, branches=(Branch("cubic", ("a", "b")),)),
-            r"branch law 'cubic' is not one of \['diode', .*'sink'\]",
+            r"branch law 'cubic' is not one of \['charge_store', .*'turbulent'\]",
         ),
         (
             replace(GOOD, branches=(Branch("linear", ("a", "c")),)),

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from proveout.network.laws import LAWS, Array, Diode, Law, Limited
+from proveout.network.laws import LAWS, Array, ChargeStore, Diode, Law, Limited, OneWay
 
 RANGES: dict[str, tuple[tuple[float, float], ...]] = {
     "linear": ((1e-3, 1e3), (0.1, 10.0)),
@@ -16,10 +16,16 @@ RANGES: dict[str, tuple[tuple[float, float], ...]] = {
     "diode": ((1e-12, 1e-8), (0.025, 0.06), (20.0, 45.0)),
     "sink": ((0.003, 0.03), (0.3, 2.0)),
     "lamp": ((0.1, 10.0), (0.05, 1.0)),
+    "one_way": ((0.1, 10.0), (1.0, 5.0)),
+    "turbulent": ((0.1, 10.0), (0.5, 3.0)),
+    "store": ((0.1, 10.0), (0.5, 5.0), (0.2, 3.0)),
+    "gas_store": ((0.1, 1.0), (0.1, 1.0), (0.1, 2.0), (50.0, 100.0), (0.6, 0.95)),
+    "charge_store": ((0.1, 1.0), (0.1, 1.0), (0.01, 0.3), (50.0, 70.0), (0.7, 0.95), (0.5, 5.0), (55.0, 75.0)),
 }
 """Parameter ranges as the element kinds use them."""
 
-ALL = pytest.mark.parametrize("law", LAWS.values(), ids=LAWS.keys())
+BY_DIFFERENCE = [law for law in LAWS.values() if not law.directed]
+ALL = pytest.mark.parametrize("law", BY_DIFFERENCE, ids=[law.name for law in BY_DIFFERENCE])
 
 
 def cases(law: type[Law], count: int = 60) -> tuple[Array, Array]:
@@ -53,6 +59,10 @@ def bends(law: type[Law], p: Array) -> list[float]:
         return [float(-p[2])]
     if law is Limited:
         return [float(p[0] + side * limit / p[1]) for limit in p[2:] for side in (-4.0, 0.5, 4.0)]
+    if law is OneWay:
+        return [float(p[1])]
+    if law is ChargeStore:
+        return [float(p[6] - p[3])]
     return []
 
 

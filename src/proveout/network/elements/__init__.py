@@ -1,31 +1,44 @@
 """The element kinds, by name. A new kind is one module and one line here."""
 
-from proveout.network.elements._element import Branch, Element, FaultMode, Gate, Parameter, check
+from proveout.network.elements._element import Branch, Drive, Element, FaultMode, Gate, Parameter, check
+from proveout.network.elements.accumulator import ACCUMULATOR, LIQUID_VESSEL
 from proveout.network.elements.battery import BATTERY
+from proveout.network.elements.booster_output import HYDRAULIC_BOOSTER_OUTPUT, VACUUM_BOOSTER_OUTPUT
 from proveout.network.elements.bridge import BRIDGE
 from proveout.network.elements.capacitor import CAPACITOR
+from proveout.network.elements.check_valve import CHECK_VALVE
 from proveout.network.elements.clamp import CLAMP
 from proveout.network.elements.coil import COIL
 from proveout.network.elements.control_input import CONTROL_INPUT
+from proveout.network.elements.control_valve import CONTROL_VALVE
 from proveout.network.elements.current_sink import CURRENT_SINK
 from proveout.network.elements.diode import DIODE
 from proveout.network.elements.fuse import FUSE
 from proveout.network.elements.heater import HEATER
+from proveout.network.elements.hose import HOSE
+from proveout.network.elements.hydraulic_pump import HYDRAULIC_PUMP
 from proveout.network.elements.lamp import LAMP
+from proveout.network.elements.liquid_valve import LIQUID_CHECK_VALVE, SPOOL_VALVE
+from proveout.network.elements.manifold import MANIFOLD
 from proveout.network.elements.meter_load import METER_LOAD
 from proveout.network.elements.motor import MOTOR
 from proveout.network.elements.open_collector import OPEN_COLLECTOR
 from proveout.network.elements.potentiometer import POTENTIOMETER, RATIOMETRIC
+from proveout.network.elements.pressure_line import LIQUID_SEAL, PRESSURE_LINE
 from proveout.network.elements.push_pull import PUSH_PULL
 from proveout.network.elements.regulator import REGULATOR
 from proveout.network.elements.relay import RELAY
 from proveout.network.elements.resistor import RESISTOR
+from proveout.network.elements.restriction import RESTRICTION
+from proveout.network.elements.seal import SEAL
 from proveout.network.elements.switch import SWITCH
 from proveout.network.elements.terminal import TERMINAL
 from proveout.network.elements.thermistor import THERMISTOR, THERMISTOR_STEINHART
+from proveout.network.elements.vacuum_pump import VACUUM_PUMP
+from proveout.network.elements.vessel import VESSEL
 from proveout.network.elements.wire import WIRE
 
-__all__ = ["ELEMENTS", "Branch", "Element", "FaultMode", "Gate", "Parameter", "check"]
+__all__ = ["ELEMENTS", "Branch", "Drive", "Element", "FaultMode", "Gate", "Parameter", "check"]
 
 ELEMENTS: dict[str, Element] = {
     element.name: element
@@ -55,6 +68,23 @@ ELEMENTS: dict[str, Element] = {
         CONTROL_INPUT,
         BRIDGE,
         METER_LOAD,
+        MANIFOLD,
+        VACUUM_PUMP,
+        HOSE,
+        RESTRICTION,
+        SEAL,
+        CHECK_VALVE,
+        VESSEL,
+        CONTROL_VALVE,
+        VACUUM_BOOSTER_OUTPUT,
+        HYDRAULIC_PUMP,
+        PRESSURE_LINE,
+        LIQUID_SEAL,
+        LIQUID_CHECK_VALVE,
+        SPOOL_VALVE,
+        ACCUMULATOR,
+        LIQUID_VESSEL,
+        HYDRAULIC_BOOSTER_OUTPUT,
     )
 }
 

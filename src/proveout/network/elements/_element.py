@@ -10,7 +10,7 @@ import numpy as np
 from proveout.network.domains import DOMAINS, ELECTRICAL
 from proveout.network.laws import LAWS, Array
 
-__all__ = ["Branch", "Element", "FaultMode", "Gate", "Parameter", "check", "conductance"]
+__all__ = ["Branch", "Drive", "Element", "FaultMode", "Gate", "Parameter", "check", "conductance"]
 
 Values = Mapping[str, Array]
 Expansion = Callable[[Values, bool], tuple[tuple[Array | float, ...], ...]]
@@ -25,6 +25,8 @@ class Parameter:
     default: float | None = None
     low: float = 0.0
     high: float = float("inf")
+    surroundings: str = ""
+    """What of the surroundings it is where a file says nothing: `air_pressure`."""
 
 
 @dataclass(frozen=True)
@@ -42,6 +44,18 @@ class Gate:
     first: str
     second: str
     threshold: str
+
+
+@dataclass(frozen=True)
+class Drive:
+    """A parameter of the element is the effort from `first` to `second`: what couples one domain to another.
+
+    The efforts at these two ends must not hang on the branches that the parameter changes, or only settle with them.
+    """
+
+    parameter: str
+    first: str
+    second: str
 
 
 @dataclass(frozen=True)
@@ -78,10 +92,14 @@ class Element:
     faults: tuple[FaultMode, ...] = ()
     inner: tuple[str, ...] = ()
     gate: Gate | None = None
+    drive: Drive | None = None
     switched: bool = False
     """Whether the element has two states that a set-up chooses (`when` in a circuit file)."""
     storage: Mapping[int, str] = field(default_factory=dict)
-    """Branch number to the parameter that stores: a capacitance ('capacitance') or an inductance ('inductance')."""
+    """Branch number to the parameter that stores: a capacitance ('capacitance') or an inductance ('inductance').
+
+    Branches of a storing law (`laws.Store`) say themselves what they store.
+    """
     domains: tuple[str, ...] = ()
     """Physical domain of each terminal, then of each inner node; one name stands for all of them, none for electrical.
     """
@@ -114,6 +132,11 @@ def check(element: Element) -> None:
         gate = element.gate
         _require(element, {gate.first, gate.second} <= ends, f"gate {gate} names no terminal")
         _require(element, gate.threshold in element.parameters, f"gate threshold '{gate.threshold}' is no parameter")
+    if element.drive is not None:
+        drive = element.drive
+        _require(element, {drive.first, drive.second} <= ends, f"drive {drive} names no terminal")
+        _require(element, drive.parameter in element.parameters, f"driven '{drive.parameter}' is no parameter")
+        _require(element, element.gate is None, "an element has a gate or a drive, not both")
     known_domains = set(element.domains) <= DOMAINS.keys() and len(element.domains) in (0, 1, len(ends))
     _require(element, known_domains, f"domains {element.domains} are not one or one for each end of {sorted(DOMAINS)}")
     names = [mode.name for mode in element.faults]

@@ -18,6 +18,11 @@ class Law(Protocol):
     A network of monotone branches has one solution, the minimum of its total content (Duffin 1946; Millar 1951), so
     Newton's method with step halving on the content cannot get lost. Units are volt and ampere for a wire, pascal and
     kilogram per second for a hose: a law does not know which.
+
+    The flow of a `directed` law hangs on both efforts apart, not on their difference: gas through a restriction. It
+    never falls with the first and never rises with the second (an M-function, Rheinboldt 1970), so there is one
+    solution too, but no content. `u` then holds the efforts of both ends, (2, ..., batch), and so do its slopes: by the
+    first, and by the second with the sign turned, neither negative.
     """
 
     name: ClassVar[str]
@@ -25,6 +30,7 @@ class Law(Protocol):
     absent: ClassVar[tuple[float, ...]]
     """Parameter values of a branch that is taken out: no flow at any effort difference."""
     linear: ClassVar[bool]
+    directed: ClassVar[bool]
 
     @staticmethod
     def flow(u: Array, p: Array) -> Array:

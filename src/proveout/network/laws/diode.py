@@ -45,6 +45,7 @@ class Diode:
     parameters: ClassVar[tuple[str, ...]] = ("s", "w", "b")
     absent: ClassVar[tuple[float, ...]] = (0.0, 0.05, 1000.0)
     linear: ClassVar[bool] = False
+    directed: ClassVar[bool] = False
 
     @staticmethod
     def flow(u: Array, p: Array) -> Array:

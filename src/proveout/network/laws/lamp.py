@@ -20,6 +20,7 @@ class Lamp:
     parameters: ClassVar[tuple[str, ...]] = ("g", "k")
     absent: ClassVar[tuple[float, ...]] = (0.0, 1.0)
     linear: ClassVar[bool] = False
+    directed: ClassVar[bool] = False
 
     @staticmethod
     def flow(u: Array, p: Array) -> Array:

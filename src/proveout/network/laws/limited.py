@@ -29,6 +29,7 @@ class Limited:
     parameters: ClassVar[tuple[str, ...]] = ("e", "g", "give", "take")
     absent: ClassVar[tuple[float, ...]] = (0.0, 0.0, 1.0, 1.0)
     linear: ClassVar[bool] = False
+    directed: ClassVar[bool] = False
 
     @staticmethod
     def flow(u: Array, p: Array) -> Array:

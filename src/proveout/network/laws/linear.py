@@ -18,6 +18,7 @@ class Linear:
     parameters: ClassVar[tuple[str, ...]] = ("g", "j")
     absent: ClassVar[tuple[float, ...]] = (0.0, 0.0)
     linear: ClassVar[bool] = True
+    directed: ClassVar[bool] = False
 
     @staticmethod
     def flow(u: Array, p: Array) -> Array:

@@ -18,6 +18,7 @@ class Sink:
     parameters: ClassVar[tuple[str, ...]] = ("i", "k")
     absent: ClassVar[tuple[float, ...]] = (0.0, 1.0)
     linear: ClassVar[bool] = False
+    directed: ClassVar[bool] = False
 
     @staticmethod
     def flow(u: Array, p: Array) -> Array:

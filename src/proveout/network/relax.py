@@ -1,0 +1,90 @@
+"""The slow and sure method for networks with directed branches: steps in a made-up time until nothing moves.
+
+Such a network has no content to descend, but its residual is an M-function (Rheinboldt 1970): with a store at every
+node the efforts run to the one solution, whatever they begin with. Each step is a backward Euler step of that run,
+taken with the tangents; the stores shrink as the movement does, so that the last steps are Newton's own (pseudo-
+transient continuation, Kelley and Keyes 1998).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from proveout.errors import DivergedError
+from proveout.network.eliminate import Cells, Row
+from proveout.network.laws import Array
+from proveout.network.netlist import Index
+from proveout.network.nonlinear import Nonlinear
+
+__all__ = ["nearer", "relax"]
+
+MOST_STEPS = 400
+FARTHEST = 3.0  # usual efforts that a node moves in one step at most
+FIRST = 0.3  # share of a node's own conductance that the made-up store has at first
+SHRINK, GROW = 0.5, 2.0  # change of that share where the movement dies down, and where it does not
+SETTLING = 0.9
+LEAST, MOST = 1e-12, 1e3
+GONE = 1e-3  # share below which the store no longer holds anything back
+
+
+def nearer(network: Nonlinear, old: Array, new: Array, share: Array | float = 1.0) -> Array:
+    """Return the efforts a share of the way from `old` to `new`, (node, batch), none moved by more than it may."""
+    far = FARTHEST if network.scales is None else FARTHEST * network.scales[:, None]
+    return old + share * np.clip(new - old, -far, far)
+
+
+def relax(network: Nonlinear, start: Array, tolerance: float) -> Array:
+    """Return the efforts (node, batch) of the solution; arguments and errors as for `newton`."""
+    result = np.empty_like(start)
+    active: Index = np.arange(start.shape[1])
+    effort, share = start, np.full(start.shape[1], FIRST)
+    last = np.full(start.shape[1], np.inf)
+    for _ in range(MOST_STEPS):
+        goal = nearer(network, effort, _step(network, effort, share))
+        moved = network.distance(network.drops(effort), network.drops(goal))
+        still = moved <= tolerance * (1.0 + network.size(goal))
+        done = still & (share < GONE)
+        share = np.clip(share * np.where(still | (moved < SETTLING * last), SHRINK, GROW), LEAST, MOST)
+        result[:, active[done]] = goal[:, done]
+        if done.all():
+            return result
+        left = np.flatnonzero(~done)
+        network, active = network.take(left), active[left]
+        step, effort, share, last = (goal - effort)[:, left], goal[:, left], share[left], moved[left]
+    node = int(np.abs(step[:-1]).max(axis=1).argmax())
+    raise DivergedError(
+        f"the solution does not settle at node '{network.plan.names[node]}' after {MOST_STEPS} steps; "
+        f"check the values of the elements at it"
+    )
+
+
+def _step(network: Nonlinear, effort: Array, share: Array) -> Array:
+    """Return the efforts after a step in which each node has a store of `share` times its own conductance."""
+    tangents = network.tangents(network.drops(effort))
+    own = _own_conductance(network, [t.slope for t in tangents])
+    ground: list[Row] = []
+    flow: list[Row] = []
+    for node in range(len(network.plan.names)):
+        extra = share * own[node]
+        held, given = network.cells.ground[node], network.cells.flow[node]
+        ground.append(extra if held is None else held + extra)
+        flow.append(extra * effort[node] if given is None else given + extra * effort[node])
+    cells = Cells(network.cells.between, ground, flow, network.cells.back)
+    return Nonlinear(network.plan, cells, network.groups, network.parameters, network.scales).companion(tangents)
+
+
+def _own_conductance(network: Nonlinear, slopes: list[Array]) -> Array:
+    """Return the sum of the conductances at each node, (node, batch)."""
+    own = np.zeros((len(network.plan.names) + 1, slopes[0].shape[-1]))
+    for pair, edge in network.plan.edge.items():
+        row = network.cells.between[edge]
+        if row is not None:
+            own[list(pair)] += row
+    for node, row in enumerate(network.cells.ground):
+        if row is not None:
+            own[node] += row
+    for group, slope in zip(network.groups, slopes, strict=True):
+        first, second = (slope[0], slope[1]) if group.law.directed else (slope, slope)
+        np.add.at(own, group.first, first)
+        np.add.at(own, group.second, second)
+    return own[:-1]
