@@ -15,6 +15,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from starlette.routing import Route
 
 from proveout.cases.plain_data import plain_data
+from proveout.errors import InputError
 from proveout.web.languages import Words, chosen_language, language_names, words_of
 from proveout.web.rendering import render
 from proveout.web.security import FIELD, check_token, token_of
@@ -76,6 +77,35 @@ class Asked:
     def texts(self, name: str) -> list[str]:
         """Return all values of a field of that name."""
         return [value.strip() for value in self.form.getlist(name) if isinstance(value, str)]
+
+    def amount(self, name: str) -> float | None:
+        """Return a number that was typed, with either decimal sign; None where nothing was.
+
+        Raises
+        ------
+        InputError
+            It is no number, or less than nothing.
+        """
+        typed = self.text(name)
+        if not typed:
+            return None
+        try:
+            found = float(typed.replace(" ", "").replace(",", "."))
+        except ValueError:
+            found = -1.0
+        if not 0.0 <= found < float("inf"):
+            raise InputError(self._("'{typed}' is no amount: type a number, such as 12.5").format(typed=typed))
+        return found
+
+    def file_text(self, name: str) -> str:
+        """Return the text of a file that was sent; InputError where it is none in UTF-8. Its name is never used."""
+        sent = self.form.get(name)
+        if not isinstance(sent, UploadFile):
+            raise InputError(self._("No file was sent."))
+        try:
+            return sent.file.read().decode("utf-8")
+        except UnicodeDecodeError as error:
+            raise InputError(self._("The file is no text in UTF-8: it cannot be read.")) from error
 
     def _(self, text: str) -> str:
         """Return a string in the language that is shown."""

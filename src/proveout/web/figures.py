@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from datetime import datetime
 from typing import Any
 
+from babel.dates import format_date, format_datetime
 from jinja2 import pass_context
 from jinja2.runtime import Context
 
@@ -58,4 +60,16 @@ def minutes(context: Context, amount: float) -> str:
     return f"{hours} h {rest} min"
 
 
-FILTERS = {"figures": figures, "money": money, "chance": chance, "minutes": minutes}
+@pass_context
+def day(context: Context, at: str) -> str:
+    """Return the day of a time in ISO 8601, on this machine's clock."""
+    return format_date(datetime.fromisoformat(at).astimezone().date(), "medium", context["language"])
+
+
+@pass_context
+def moment(context: Context, at: str) -> str:
+    """Return day and time of a time in ISO 8601, on this machine's clock."""
+    return format_datetime(datetime.fromisoformat(at).astimezone(), "short", locale=context["language"])
+
+
+FILTERS = {"figures": figures, "money": money, "chance": chance, "minutes": minutes, "day": day, "moment": moment}

@@ -11,6 +11,8 @@ from markupsafe import Markup
 from proveout.web.assets import asset_address
 from proveout.web.figures import FILTERS
 from proveout.web.languages import words_of
+from proveout.web.page_words import on_page
+from proveout.web.wires import wire_picture
 
 __all__ = ["environment", "render"]
 
@@ -36,7 +38,7 @@ def environment(language: str) -> Environment:
     )
     words = words_of(language)
     made.install_gettext_callables(words.gettext, words.ngettext, newstyle=True)  # type: ignore[attr-defined]
-    made.filters.update(FILTERS)
+    made.filters.update(FILTERS, translated=words.gettext, on_page=on_page, wire=wire_picture)
     made.globals.update(icon=icon, asset=asset_address)
     return made
 

@@ -4,28 +4,28 @@ from __future__ import annotations
 
 import os
 import secrets
-from collections import OrderedDict
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from threading import Lock, RLock
+from threading import RLock
+from typing import Any
 
 from proveout.cases.case_state import CaseState
 from proveout.cases.desk import Desk
 from proveout.cases.model_cache import ModelCache, meter_of
 from proveout.cases.sqlite_store import SqliteStore
+from proveout.cases.twins import listing_twin
 from proveout.diagnosis import Model
 from proveout.errors import StoreError
 from proveout.practice import PracticeBook
 from proveout.web.background import Background
+from proveout.web.recent import Recent
+from proveout.web.schematics import Schematics
 from proveout.web.shop_settings import ShopSettings, read_settings, write_settings
 from proveout.web.standing import Standing
 
 __all__ = ["Workbench"]
-
-_KEPT_CASES = 16
-_KEPT_MODELS = 8
 
 
 @dataclass(frozen=True)
@@ -67,9 +67,10 @@ class Workbench:
         self._files = _Files(store)
         self.desk = Desk(SqliteStore(store))
         self._models = ModelCache(cache)
-        self._compiled: OrderedDict[tuple[str, str], Model] = OrderedDict()
-        self._standing: OrderedDict[int, Standing] = OrderedDict()
-        self._compiling = Lock()
+        self._compiled: Recent[tuple[str, str], Model] = Recent(8)
+        self._standing: Recent[int, Standing] = Recent(16)
+        self._listed: Recent[int, tuple[int, dict[str, Any]]] = Recent(4096)
+        self.schematics = Schematics()
         # One writer at a time, so that a form is judged against the very events that it is added to.
         self.writing = RLock()
         self.background = Background()
@@ -101,22 +102,22 @@ class Workbench:
             return known
         state = self.desk.read(number, events)
         found = known.after(events, state) if known else Standing(number, events, state, self.model)
-        self._standing[number] = found
-        self._standing.move_to_end(number)
-        while len(self._standing) > _KEPT_CASES:
-            self._standing.popitem(last=False)
-        return found
+        return self._standing.put(number, found)
+
+    def listing(self) -> list[dict[str, Any]]:
+        """Return a line for each case, the newest first; only cases that went on are read again."""
+        return [self._line(case, length) for case, length in reversed(list(self.desk.store.lengths().items()))]
+
+    def _line(self, case: int, length: int) -> dict[str, Any]:
+        known = self._listed.get(case)
+        if known is None or known[0] != length:
+            known = self._listed.put(case, (length, listing_twin(case, self.desk.events(case))))
+        return known[1]
 
     def model(self, state: CaseState) -> Model:
         """Return the compiled circuit of a case."""
         wanted = (state.text, state.opened.meter)
-        with self._compiling:
-            if wanted not in self._compiled:
-                self._compiled[wanted] = self._models.model(state.circuit, meter_of(state))
-            self._compiled.move_to_end(wanted)
-            while len(self._compiled) > _KEPT_MODELS:
-                self._compiled.popitem(last=False)
-            return self._compiled[wanted]
+        return self._compiled.made(wanted, lambda: self._models.model(state.circuit, meter_of(state)))
 
 
 def _read_key(path: Path) -> bytes:

@@ -5,10 +5,14 @@ from types import MappingProxyType
 
 from starlette.routing import Route
 
-from . import cases, language, practice
+from . import case, case_forms, cases, language, practice
 
 __all__ = ["LARGER_BODIES", "ROUTES"]
 
-ROUTES: Sequence[Route] = (*cases.ROUTES, *practice.ROUTES, *language.ROUTES)
+ROUTES: Sequence[Route] = (
+    *cases.ROUTES,
+    *case.ROUTES,
+    *case_forms.ROUTES,
+    *practice.ROUTES, *language.ROUTES)
 LARGER_BODIES: Mapping[str, int] = MappingProxyType({})
 """Beginning of a path: bytes that may be sent there; everywhere else the ordinary limit holds."""
