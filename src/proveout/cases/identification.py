@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from proveout.errors import InputError
 
-__all__ = ["check_digit", "read_identification"]
+__all__ = ["check_applies", "check_digit", "read_identification"]
 
 _LENGTH = 17
 _FIRST_YEAR = 1981
@@ -23,6 +23,11 @@ def check_digit(number: str) -> str:
     """Return the character that belongs in position 9: the weighted sum modulo 11, X for ten."""
     rest = sum(weight * _VALUES[sign] for weight, sign in zip(_WEIGHTS, number, strict=True)) % 11
     return "X" if rest == 10 else str(rest)
+
+
+def check_applies(number: str) -> bool:
+    """Say whether position 9 of a number is a check digit by law: on numbers of North America."""
+    return number[:1] in _CHECKED_REGIONS
 
 
 def read_identification(text: str, year: int | None = None) -> str:
@@ -48,7 +53,7 @@ def read_identification(text: str, year: int | None = None) -> str:
             f"identification number '{number}' holds '{wrong}', which ISO 3779 does not allow (no I, O or Q): "
             "read it again"
         )
-    if number[0] in _CHECKED_REGIONS and number[8] != check_digit(number):
+    if check_applies(number) and number[8] != check_digit(number):
         raise InputError(
             f"identification number '{number}' has {number[8]} in position 9, where its other characters ask for "
             f"{check_digit(number)} (49 CFR 565): one character is wrong, read it again"

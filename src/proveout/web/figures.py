@@ -18,17 +18,36 @@ __all__ = ["FILTERS", "as_the_shop_writes"]
 
 # A number with a decimal point that is no part of a name, a version or an address.
 _NUMBER = re.compile(r"(?<![\w.,])(?P<whole>\d{1,3}(?:,\d{3})+|\d+)(?P<part>\.\d+)?(?![\w,]*[.,]?\d)")
-_MINUTES_OF_AN_HOUR = 60
-_LONG = 120
+_BOTH = re.compile(r"(?P<si>-?[\d.]+ [kM]?Pa) \((?P<us>-?[\d.]+ inHg)\)")
+_CELSIUS = re.compile(r"(?<![\w.])(?P<value>-?\d+(?:\.\d+)?) °?C\b(?!/)")
+_KILOPASCAL = re.compile(r"(?<![\w.])(?P<value>-?\d+(?:\.\d+)?) kPa\b")
+_INCH_OF_MERCURY, _PSI = 3.386389, 6.894757  # kilopascal: NIST SP 811, table B.8, from memory
+_GAUGED = 120.0  # kPa; US gauges show air and vacuum in inches of mercury, more than that in psi: common practice
+_LONG, _HOUR = 120, 60
 
 
 def as_the_shop_writes(text: str, settings: ShopSettings) -> str:
-    """Return a text with its numbers in the shop's decimal sign."""
+    """Return a text with its temperatures and pressures in the shop's units, its numbers in the shop's decimal sign.
+
+    Only readers' text is written so; what a person typed, names and codes are shown as they are.
+    """
+    if settings.units == "us":
+        text = _BOTH.sub(lambda found: found["us"], text)
+        text = _KILOPASCAL.sub(lambda found: _pressure(float(found["value"])), text)
+        text = _CELSIUS.sub(lambda found: f"{float(found['value']) * 1.8 + 32.0:.0f} °F", text)
+    else:
+        text = _BOTH.sub(lambda found: found["si"], text)
     if settings.decimal == ".":
         return text
     return _NUMBER.sub(
         lambda found: found["whole"].replace(",", "\u202f") + (found["part"] or "").replace(".", ","), text
     )
+
+
+def _pressure(kilopascal: float) -> str:
+    if abs(kilopascal) < _GAUGED:
+        return f"{kilopascal / _INCH_OF_MERCURY:.1f} inHg"
+    return f"{kilopascal / _PSI:.1f} psi"
 
 
 @pass_context
@@ -56,7 +75,7 @@ def minutes(context: Context, amount: float) -> str:
     text = f"{amount:.1f}".removesuffix(".0") if amount < 10 else f"{amount:.0f}"
     if amount < _LONG:
         return as_the_shop_writes(f"{text} min", context["settings"])
-    hours, rest = divmod(round(amount), _MINUTES_OF_AN_HOUR)
+    hours, rest = divmod(round(amount), _HOUR)
     return f"{hours} h {rest} min"
 
 

@@ -5,7 +5,7 @@ from types import MappingProxyType
 
 from starlette.routing import Route
 
-from . import case, case_forms, cases, language, practice
+from . import case, case_forms, cases, language, new_case, practice, settings
 
 __all__ = ["LARGER_BODIES", "ROUTES"]
 
@@ -13,6 +13,10 @@ ROUTES: Sequence[Route] = (
     *cases.ROUTES,
     *case.ROUTES,
     *case_forms.ROUTES,
-    *practice.ROUTES, *language.ROUTES)
+    *new_case.ROUTES,
+    *practice.ROUTES,
+    *settings.ROUTES,
+    *language.ROUTES,
+)
 LARGER_BODIES: Mapping[str, int] = MappingProxyType({})
 """Beginning of a path: bytes that may be sent there; everywhere else the ordinary limit holds."""

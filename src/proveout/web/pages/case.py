@@ -10,6 +10,7 @@ from proveout.cases.advice_record import advice_event
 from proveout.cases.entering import read_as
 from proveout.cases.names import find_step
 from proveout.cases.twins import log_twin, steps_twin
+from proveout.circuits.library import ready_titles
 from proveout.diagnosis import limit_band, sound_band
 from proveout.diagnosis.limits import within
 from proveout.errors import ProveoutError, StoreError
@@ -93,6 +94,19 @@ def show_record(asked: Asked) -> Response:
     return asked.show("case_record.html", twin, more={"closed": standing.state.closed is not None})
 
 
+def show_circuit(asked: Asked) -> Response:
+    """Show which circuit a case has, and take another."""
+    standing = asked.bench.case(asked.case)
+    circuit = standing.state.circuit
+    twin = {
+        "case": asked.case,
+        "circuit": {"name": circuit.name, "title": circuit.title},
+        "circuits": dict(ready_titles()),
+        "last": standing.last,
+    }
+    return asked.show("case_circuit.html", twin)
+
+
 def show_changes(asked: Asked) -> Response:
     """Say whether a case went on since the page was shown; nothing where it did not."""
     seen = asked.text("seen")
@@ -132,6 +146,7 @@ ROUTES = (
     *page("/cases/{case:int}", show_case),
     *page("/cases/{case:int}/steps", show_steps),
     *page("/cases/{case:int}/record", show_record),
+    *page("/cases/{case:int}/circuit", show_circuit),
     *page("/cases/{case:int}/changes", show_changes),
     *page("/cases/{case:int}/read-as", show_read_as),
 )
