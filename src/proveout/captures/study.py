@@ -9,13 +9,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.captures.analysis.crossings import Thresholds, crossings, times_of
+from proveout.captures.analysis.dropouts import follow_tempo
 from proveout.captures.analysis.edges import Edges
 from proveout.captures.analysis.features import Features, features
 from proveout.captures.analysis.half_cycles import half_cycles
 from proveout.captures.analysis.kind import KindOfSignal, kind_of
 from proveout.captures.analysis.levels import Levels, find_levels, suggest_thresholds
+from proveout.captures.analysis.pattern.find import find_wheel
+from proveout.captures.analysis.tooth_amplitude import tooth_swings
+from proveout.captures.analysis.tooth_spacing import ToothSpacing, learn_spacing
+from proveout.captures.analysis.turn_grid import TurnGrid, turn_grid
 from proveout.captures.analysis.weak_half_cycles import without_weak_half_cycles
+from proveout.captures.analysis.wheel import WheelFit
 from proveout.captures.capture import Capture, Channel
+from proveout.captures.findings import RoleTaken
 from proveout.errors import InputError
 
 __all__ = ["ChannelStudy", "Study"]
@@ -120,15 +127,50 @@ class ChannelStudy:
         """Whether the signal comes from teeth and its edges may be timed."""
         return self.kind.kind in _TOOTHED and not self.kind.undersampled
 
+    @cached_property
+    def wheel(self) -> WheelFit:
+        """The wheel that explains the edges, or why none does."""
+        return find_wheel(self.edges)
+
+    @cached_property
+    def teeth(self) -> WheelFit | None:
+        """Edges on their teeth, where lost and extra ones can be told: by the wheel, or by the tempo of even teeth."""
+        if self.wheel.wheel is not None:
+            return self.wheel
+        return follow_tempo(self.wheel.times) if self.wheel.even else None
+
+    @cached_property
+    def grid(self) -> TurnGrid:
+        """Times of the teeth by turn and place; raises `InputError` where there is no wheel."""
+        return turn_grid(self.wheel)
+
+    @cached_property
+    def spacing(self) -> ToothSpacing:
+        """What was learnt of the spacing of the teeth."""
+        return learn_spacing(self.grid)
+
+    @cached_property
+    def swings(self) -> NDArray[np.float64]:
+        """Peak-to-peak swing about each edge of the wheel, (edge,) in the unit of the channel."""
+        return tooth_swings(self.channel.samples, self.channel.clock, self.wheel.times)
+
 
 class Study:
     """A capture with the roles of its channels."""
 
-    def __init__(self, capture: Capture, roles: Mapping[str, str]) -> None:
+    def __init__(self, capture: Capture) -> None:
         self.capture = capture
-        self.roles = roles
         self.channels = {channel.name: ChannelStudy(channel) for channel in capture.channels}
+        self.taken: Mapping[str, RoleTaken] = {}
+
+    def take(self, roles: Mapping[str, RoleTaken]) -> None:
+        """Take the channels for what they stand for."""
+        self.taken = roles
+
+    def role(self, name: str) -> str:
+        """Return what a channel was taken for, empty when nothing was said of it."""
+        return self.taken[name].role if name in self.taken else ""
 
     def by_role(self, *roles: str) -> list[ChannelStudy]:
         """Return the channels that were taken for one of those roles, in the file's order."""
-        return [study for name, study in self.channels.items() if self.roles.get(name) in roles]
+        return [study for name, study in self.channels.items() if self.role(name) in roles]

@@ -89,7 +89,7 @@ def _from_tracks(study: Study) -> Iterator[Found]:
 
 def _turned_back(name: str, found: tuple[Reversal, ...], step: str) -> Iterator[Found]:
     text = "turned back" if found else "one direction throughout"
-    yield Finding(_NAME, "roll-backs", name, float(len(found)), "1", text=text)
+    yield Finding(_NAME, "roll-backs", name, float(len(found)), "1", 0.0, text=text)
     for back in found:
         text = f"turned back over {back.steps} {step}s"
         yield Mark("roll-back", name, back.start, back.end, text, count=back.steps)

@@ -22,7 +22,7 @@ def _run(study: Study) -> Iterator[Found]:
         found = find_glitches(channel.channel.samples, channel.channel.clock, levels.noise, levels.resolution)
         worst = max((abs(glitch.extreme - glitch.level) for glitch in found), default=0.0)
         text = f"jumps and back of up to {worst:.3g} {unit}" if found else "none stands out of the noise"
-        yield Finding(_NAME, "glitches", name, float(len(found)), "1", text=text)
+        yield Finding(_NAME, "glitches", name, float(len(found)), "1", 0.0, text=text)
         for glitch in found:
             text = f"{glitch.level:.3g} {unit} to {glitch.extreme:.3g} {unit}"
             yield Mark("glitch", name, glitch.start, glitch.end, text)

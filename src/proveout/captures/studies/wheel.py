@@ -1,0 +1,114 @@
+"""Wheel pattern, lost and extra teeth, in words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+
+from proveout.captures.analysis.dropouts import Dropout, dropouts
+from proveout.captures.analysis.odd_teeth import extra_teeth, missing_teeth
+from proveout.captures.analysis.wheel import Wheel, WheelFit
+from proveout.captures.findings import Finding, Mark, Undecided, WheelPicture
+from proveout.captures.studies.analysis_entry import Analysis, Found
+from proveout.captures.study import ChannelStudy, Study
+from proveout.errors import InputError
+
+__all__ = ["ANALYSIS"]
+
+_NAME = "wheel"
+_SAME_ANGLE = 0.25
+"""Pitches within which an extra edge belongs to one that comes back in every turn."""
+
+
+def _run(study: Study) -> Iterator[Found]:
+    for name, channel in study.channels.items():
+        if not channel.usable or study.role(name) == "not used":
+            continue
+        if channel.toothed:
+            yield from _wheel(name, channel)
+        elif channel.kind.undersampled:
+            yield Undecided(_NAME, name, f"wheel and speed: {channel.kind.reason}")
+
+
+def _wheel(name: str, channel: ChannelStudy) -> Iterator[Found]:
+    fit = channel.wheel
+    if fit.wheel is None:
+        yield Undecided(_NAME, name, f"wheel: {fit.reason}")
+    else:
+        text = f"{fit.wheel.name}: {fit.wheel.teeth} edges a turn, {fit.probability:.0%}"
+        yield Finding(_NAME, "wheel", name, float(fit.wheel.teeth), "1", word=fit.wheel.name, text=text)
+        if fit.reason:
+            yield Undecided(_NAME, name, f"wheel: {fit.reason}")
+        yield _picture(name, channel, fit.wheel)
+    try:
+        if channel.teeth is not None:
+            yield from _lost(name, channel, channel.teeth)
+    except InputError as error:
+        yield Undecided(_NAME, name, f"lost teeth: {error}")
+
+
+def _picture(name: str, channel: ChannelStudy, wheel: Wheel) -> WheelPicture:
+    fit, lost = channel.wheel, ()
+    if fit.lost.size:
+        lost = tuple(np.bincount(fit.lost[:, 1], minlength=wheel.teeth).tolist())
+    amplitude: tuple[float, ...] = ()
+    if channel.kind.kind == "variable reluctance":
+        swings = channel.swings
+        amplitude = tuple(_mean(swings[fit.place == k]) for k in range(wheel.teeth))
+    error = tuple(channel.spacing.errors.tolist()) if channel.spacing.learnt else ()
+    return WheelPicture(name, wheel.name, wheel.angles, amplitude, error, lost)
+
+
+def _mean(values: np.ndarray[tuple[int], np.dtype[np.float64]]) -> float:
+    known = values[np.isfinite(values)]
+    return float(known.mean()) if known.size else math.nan
+
+
+def _lost(name: str, channel: ChannelStudy, fit: WheelFit) -> Iterator[Found]:
+    found = [item for item in dropouts(fit) if not _every_turn(item, channel, fit)]
+    lost, extra = ([item for item in found if item.kind == kind] for kind in ("lost", "extra"))
+    seen = int(np.count_nonzero(fit.place >= 0))
+    yield from _counted(name, "lost teeth", lost, seen + sum(item.count for item in lost))
+    yield from _counted(name, "extra edges", extra, seen)
+    for item in found:
+        yield _mark(name, item)
+
+
+def _every_turn(item: Dropout, channel: ChannelStudy, fit: WheelFit) -> bool:
+    """Tell whether it comes back in every turn: then the wheel is damaged there, and the odd teeth say so."""
+    if fit.even or fit.wheel is None:
+        return False
+    odd = missing_teeth(channel.grid) if item.kind == "lost" else extra_teeth(fit, channel.grid)
+    pitch = 1 / max(fit.wheel.slots, fit.wheel.teeth)
+    away = [abs((tooth.angle - item.angle + 0.5) % 1.0 - 0.5) for tooth in odd]
+    return any(distance < _SAME_ANGLE * pitch for distance in away)
+
+
+def _counted(name: str, what: str, found: list[Dropout], teeth: int) -> Iterator[Found]:
+    count = sum(item.count for item in found)
+    if count == 0:
+        yield Finding(_NAME, what, name, 0.0, "1", 0.0, text=f"none among {teeth} teeth")
+        return
+    text = f"{count} of {teeth} teeth ({count / teeth:.2%}), in {len(found)} places in time"
+    yield Finding(_NAME, what, name, float(count), "1", 0.0, start=found[0].start, end=found[-1].end, text=text)
+
+
+def _mark(name: str, item: Dropout) -> Mark:
+    kind = "extra edge" if item.kind == "extra" else "lost tooth" if item.count == 1 else "dropout"
+    told = [
+        f"{item.count} {'tooth' if item.count == 1 else 'teeth'}" if item.kind == "lost" else f"{item.count} too many"
+    ]
+    if math.isfinite(item.angle):
+        told.append(f"at {360 * item.angle:.0f}° after the gap, {60 * item.speed:.0f} r/min")
+    else:
+        told.append(f"at {item.speed:.3g} teeth/s")
+    if item.stop:
+        told.append("the speed differs so much before and after that the shaft may have stood still")
+    angle = item.angle if math.isfinite(item.angle) else None
+    speed = item.speed if math.isfinite(item.angle) else None
+    return Mark(kind, name, item.start, item.end, ", ".join(told), angle, speed, item.count)
+
+
+ANALYSIS = Analysis("wheel", "Wheel, lost and extra teeth", _run)
