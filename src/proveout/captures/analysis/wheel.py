@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from proveout.errors import InputError
 
-__all__ = ["Wheel", "WheelFit"]
+__all__ = ["Candidate", "Wheel", "WheelFit"]
 
 
 @dataclass(frozen=True)
@@ -46,6 +46,14 @@ class Wheel:
 
 
 @dataclass(frozen=True)
+class Candidate:
+    """A wheel that was considered and its posterior probability, 0 to 1; `even teeth` is one without marks."""
+
+    name: str
+    probability: float
+
+
+@dataclass(frozen=True)
 class WheelFit:
     """A wheel matched to a train of edges.
 
@@ -66,6 +74,14 @@ class WheelFit:
         The edges' times [s].
     reason : str
         Why there is no wheel, or what stays ambiguous (two turns of one wheel, one of another); empty otherwise.
+    rising : bool
+        Whether `times` are the rising edges; the other ones do not stand so well on the wheel, or as well.
+    edge : str
+        Why those edges were taken.
+    even : bool
+        Whether the edges are evenly spaced, so that nothing marks a turn and teeth a turn cannot be counted.
+    candidates : tuple of Candidate
+        What was considered, likeliest first.
     """
 
     wheel: Wheel | None
@@ -75,6 +91,10 @@ class WheelFit:
     turn: NDArray[np.int64]
     lost: NDArray[np.int64]
     reason: str = ""
+    rising: bool = True
+    edge: str = ""
+    even: bool = False
+    candidates: tuple[Candidate, ...] = ()
 
     def angle(self) -> NDArray[np.float64]:
         """Return the wheel angle of each edge since the start of turn 0 [turns], NaN for extra edges.

@@ -1,0 +1,308 @@
+"""Which wheel gave a train of edges: periods proposed, turns folded, patterns weighed, every edge put on its tooth."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from proveout.captures.analysis.edges import Edges
+from proveout.captures.analysis.pattern.as_cut import likelihood_as_cut, screened, wheel_steps
+from proveout.captures.analysis.pattern.describe import grid_wheels
+from proveout.captures.analysis.pattern.explanation import Explanation, Kind, explanations, prior
+from proveout.captures.analysis.pattern.follow import Noise, Path, Prices
+from proveout.captures.analysis.pattern.period import proposed_periods, symmetric_ratio
+from proveout.captures.analysis.pattern.template import Template, fold, pitches
+from proveout.captures.analysis.pattern.track import track
+from proveout.captures.analysis.pattern.turns import laid_out
+from proveout.captures.analysis.pattern.usual_wheels import usual_wheels
+from proveout.captures.analysis.wheel import Candidate, Wheel, WheelFit
+from proveout.errors import InputError
+
+__all__ = ["EVEN", "SURE", "Verdict", "find_wheel", "weigh"]
+
+Array = NDArray[np.float64]
+Weighed = tuple[float, Explanation, Template]
+
+SURE = 0.95
+EVEN = "even teeth"
+_STRETCH = 600  # edges that decide the wheel
+_LEAST = 8
+_TURNS = 2.0
+_MOST_EDITS = 0.5  # edges a turn that may be left out, on a wheel that is called certain
+_STANDS_OUT = 0.25  # log of an interval over its neighbours: a missing tooth gives log(2) = 0.69
+_MOST_STRAY = 0.6
+_TEETH_OF_EVEN = 60  # stand for a turn where turns cannot be counted
+_FINE = 14  # edges a turn from which neighbours turn at about the same speed
+_MANY_TURNS = 4.0  # a wheel of the list that fits so many turns after folding needs no second opinion
+_MOST_AS_CUT = 3
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What one kind of edge says: the leading explanation with its folded turn, and all wheels with probabilities.
+
+    `placed` is the probability of the leading rotation among those of the leading wheel; `stray` counts intervals a
+    turn that stand out from their neighbours on it.
+    """
+
+    best: Explanation
+    template: Template
+    candidates: tuple[Candidate, ...]
+    placed: float
+    stray: float
+
+    @property
+    def probability(self) -> float:
+        """Posterior probability of the leading wheel."""
+        return self.candidates[0].probability
+
+    @property
+    def edits(self) -> float:
+        """Edges left out and new starts per turn of the leading wheel."""
+        path = self.template.path
+        return float(np.sum(path.place < 0) + np.sum(path.fresh)) / max(self.turns, 1.0)
+
+    @property
+    def turns(self) -> float:
+        """Turns of the leading wheel that were seen."""
+        return self.template.turns * self.best.turns
+
+
+def find_wheel(edges: Edges, usual: Sequence[Wheel] | None = None) -> WheelFit:
+    """Return the wheel that explains the edges, or why none is certain, and the place of every edge on it.
+
+    Rising and falling edges are weighed apart; those that stand better on a wheel are taken.
+
+    Parameters
+    ----------
+    edges : Edges
+        At least eight of one kind for any answer but `unsure`.
+    usual : sequence of Wheel, optional
+        Wheels to be known by name; those of `usual_wheels.yaml` unless given. Others are described.
+    """
+    known = [entry.wheel for entry in usual_wheels()] if usual is None else list(usual)
+    trains = {True: edges.up(), False: edges.down()}
+    verdicts = {up: weigh(times, known) for up, times in trains.items()}
+    if not any(verdict and _settled(verdict) for verdict in verdicts.values()):
+        verdicts = {up: weigh(times, known, as_cut=True) for up, times in trains.items()}
+    rising, why = _better_edge(verdicts)
+    times, verdict = edges.up() if rising else edges.down(), verdicts[rising]
+    if verdict is None:
+        return _without(times, rising, f"{times.size} edges are too few to tell a wheel; at least {_LEAST} are needed")
+    doubt = _doubt(verdict) or _contradiction(verdicts, rising)
+    if doubt or verdict.best.wheel is None:
+        return _without(times, rising, doubt or _EVENLY, verdict, why)
+    place, turn, lost = _on_teeth(times, verdict)
+    return WheelFit(
+        verdict.best.wheel, verdict.probability, times, place, turn, lost,
+        rising=rising, edge=why, candidates=verdict.candidates,
+    )  # fmt: skip
+
+
+_EVENLY = "the edges are evenly spaced: nothing marks a turn, so teeth a turn cannot be counted from this signal"
+
+
+def _settled(verdict: Verdict) -> bool:
+    return verdict.best.kind == "usual" and not _doubt(verdict) and verdict.turns >= _MANY_TURNS
+
+
+def weigh(times: Array, usual: Sequence[Wheel], *, as_cut: bool = False) -> Verdict | None:
+    """Return what a train of edges of one kind says of its wheel; None where there are too few.
+
+    With `as_cut` wheels are tried without learning as well, which takes longer and decides where turns are few.
+    """
+    if times.size < _LEAST or np.any(np.diff(times) <= 0):
+        return None
+    stretch = representative(times)
+    folded = [fold(stretch, period, Prices()) for period in proposed_periods(np.log(np.diff(stretch)))]
+    own = _own(folded, usual)
+    weighed = _weighed(folded, usual, own)
+    return _verdict(stretch, weighed + _as_cut(stretch, usual, own) if as_cut else weighed)
+
+
+def even_teeth(count: int) -> Wheel:
+    """Return a wheel without marks."""
+    return Wheel(EVEN, tuple(k / count for k in range(count)), count)
+
+
+def _own(folded: Sequence[Template], usual: Sequence[Wheel]) -> list[Wheel]:
+    """Return wheels on an even grid that the folded turns propose and the list does not have."""
+    listed = {wheel.name for wheel in usual}
+    proposed = {wheel.name: wheel for template in folded for wheel in grid_wheels(template.logs)}
+    return [wheel for name, wheel in proposed.items() if name not in listed]
+
+
+def _weighed(folded: Sequence[Template], usual: Sequence[Wheel], own: Sequence[Wheel]) -> list[Weighed]:
+    return [
+        (template.path.score + found.evidence, found, template)
+        for template in folded
+        for found in explanations(template, usual, own)
+    ]
+
+
+def _as_cut(times: Array, usual: Sequence[Wheel], own: Sequence[Wheel]) -> list[Weighed]:
+    """Return wheels with nothing learnt of them, and what their folded turns say.
+
+    A wheel with gaps has its rival in the even one with as many places, on which every gap is an edge left out.
+    """
+    kinds: list[tuple[Kind, Wheel]] = [("usual", wheel) for wheel in screened(times, usual, _MOST_AS_CUT)]
+    kinds += [("grid", wheel) for wheel in screened(times, own, 1)]
+    kinds += [
+        ("even", even_teeth(slots)) for slots in dict.fromkeys([1, *(wheel.slots for _, wheel in kinds)]) if slots
+    ]
+    weighed: list[Weighed] = []
+    for kind, wheel in kinds:
+        template = fold(times, wheel.teeth, Prices(), np.log(wheel_steps(wheel)))
+        plain = Explanation(kind, None if kind == "even" else wheel, 0, 1, prior(kind, wheel))
+        weighed.append((likelihood_as_cut(times, wheel) + plain.evidence, plain, template))
+        weighed += _weighed([template], usual, own)
+    return weighed
+
+
+def representative(times: Array) -> Array:
+    """Return the stretch of edges that decides the wheel: the most evenly spaced one of a long record."""
+    if times.size <= _STRETCH:
+        return times
+    begins = np.linspace(0, times.size - _STRETCH, 12).astype(int)
+    return min((times[b : b + _STRETCH] for b in begins), key=_unevenness)
+
+
+def _unevenness(times: Array) -> float:
+    ratios = np.abs(symmetric_ratio(np.log(np.diff(times))))
+    return float(np.mean(np.minimum(ratios, 1.5)))
+
+
+def _verdict(times: Array, weighed: list[Weighed]) -> Verdict:
+    score = np.array([entry[0] for entry in weighed])
+    share = np.exp(score - np.max(score))
+    share /= np.sum(share)
+    names = [_name(entry[1]) for entry in weighed]
+    total: dict[str, float] = {}
+    for name, part in zip(names, share, strict=True):
+        total[name] = total.get(name, 0.0) + float(part)
+    ranked = sorted(total, key=lambda name: -total[name])
+    mine = [i for i, name in enumerate(names) if name == ranked[0]]
+    lead = max(mine, key=lambda i: (score[i], -weighed[i][1].turns))
+    same = [i for i in mine if weighed[i][2] is weighed[lead][2]]
+    candidates = tuple(Candidate(name, total[name]) for name in ranked[:5])
+    _, best, template = weighed[lead]
+    placed = float(share[lead] / np.sum(share[same]))
+    return Verdict(best, template, candidates, placed, _stray(times, best, template))
+
+
+def _stray(times: Array, best: Explanation, template: Template) -> float:
+    if best.wheel is None:
+        return misfits(times, template.path, np.ones(template.logs.size)) * _TEETH_OF_EVEN / template.logs.size
+    steps = np.tile(np.diff([*best.wheel.angles, 1.0]), best.turns)
+    return misfits(times, template.path, np.roll(steps, best.first)) / best.turns
+
+
+def _name(explanation: Explanation) -> str:
+    return EVEN if explanation.wheel is None else explanation.wheel.name
+
+
+_RANK = {"usual": 3, "grid": 2, "uneven": 1, "even": 0}
+
+
+def _better_edge(verdicts: dict[bool, Verdict | None]) -> tuple[bool, str]:
+    """Return whether to take the rising edges, and why."""
+    rise, fall = verdicts[True], verdicts[False]
+    if rise is None or fall is None:
+        return rise is not None or fall is None, "the other edges are too few" if rise or fall else ""
+    merits = {up: _merit(verdict) for up, verdict in ((True, rise), (False, fall))}
+    up = merits[True] >= merits[False]
+    word = "rising" if up else "falling"
+    if merits[True][:2] != merits[False][:2]:
+        return up, f"only the {word} edges stand on a wheel that is certain"
+    return up, f"the {word} edges scatter less"
+
+
+def _merit(verdict: Verdict) -> tuple[bool, int, float]:
+    sure = not _doubt(verdict)
+    return sure and verdict.best.wheel is not None, _RANK[verdict.best.kind] if sure else 0, -verdict.template.scatter
+
+
+def _doubt(verdict: Verdict) -> str:
+    """Return why the leading wheel is not certain; empty when it is."""
+    leading = " or ".join(f"{c.name} ({c.probability:.0%})" for c in verdict.candidates[:2])
+    if verdict.probability < SURE:
+        return f"the edges do not decide between {leading}"
+    if verdict.stray > _MOST_STRAY and (verdict.best.wheel is None or verdict.best.wheel.teeth >= _FINE):
+        return f"{verdict.stray:.1f} intervals a turn stand out that {leading} does not explain"
+    if verdict.best.wheel is None:
+        return ""
+    if verdict.placed < SURE:
+        return f"the edges fit {verdict.best.wheel.name}, but not where its gap is: speed swings as much as the gap"
+    if verdict.edits > _MOST_EDITS:
+        return (
+            f"{verdict.edits:.1f} edges a turn do not fit {verdict.best.wheel.name}, which is otherwise the likeliest"
+        )
+    if verdict.turns < _TURNS:
+        return f"only {verdict.turns:.1f} turns of what may be {verdict.best.wheel.name}; two whole turns are needed"
+    return ""
+
+
+def _contradiction(verdicts: dict[bool, Verdict | None], rising: bool) -> str:
+    """Return what the other edges say against the wheel; empty when they agree or are unsure themselves."""
+    verdict, other = verdicts[rising], verdicts[not rising]
+    if verdict is None or other is None or verdict.best.wheel is None or _doubt(other):
+        return ""
+    if other.best.wheel is None and verdict.best.kind != "usual":
+        return f"one edge of each tooth is even, the other stands on {verdict.best.wheel.name}: a code of widths"
+    if other.best.kind == verdict.best.kind == "usual" and _name(other.best) != _name(verdict.best):
+        return f"rising and falling edges disagree: {_name(verdict.best)} or {_name(other.best)}"
+    return ""
+
+
+def _without(times: Array, rising: bool, reason: str, verdict: Verdict | None = None, edge: str = "") -> WheelFit:
+    none = np.full(times.size, -1, np.int64)
+    even = verdict is not None and verdict.best.wheel is None and verdict.probability >= SURE
+    return WheelFit(
+        None, verdict.probability if verdict else 0.0, times, none, none, np.empty((0, 2), np.int64), reason,
+        rising, edge, even, verdict.candidates if verdict else (),
+    )  # fmt: skip
+
+
+def _on_teeth(times: Array, verdict: Verdict) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """Return place and turn of each edge of the whole record, and what was lost."""
+    template, best = verdict.template, verdict.best
+    if best.wheel is None:
+        raise InputError("there is no wheel to put edges on; the edges are evenly spaced")
+    angles = np.asarray(best.wheel.angles)
+    path = template.path
+    if times.size > path.place.size:
+        path = _tracked(times, template, np.roll(np.tile(np.diff([*angles, 1.0]), best.turns), best.first))
+    place = np.where(path.place < 0, -1, (path.place - best.first) % angles.size)
+    return laid_out(times, place, path.fresh, angles)
+
+
+def _tracked(times: Array, template: Template, nominal: Array) -> Path:
+    """Return the places of a record longer than the stretch that was folded, where speed may do other things."""
+    apart = float(np.std(template.logs - np.log(nominal))) / 2
+    noise = Noise(float(np.hypot(template.noise.sigma, apart)), float(np.hypot(template.noise.accel, apart)))
+    return track(times, pitches(np.log(nominal)), noise, Prices())
+
+
+def misfits(times: Array, path: Path, steps: Array) -> float:
+    """Return the intervals a turn that stand out from their neighbours by more than a fine wheel in motion lets them.
+
+    Parameters
+    ----------
+    times : (edge,) float64 [s]
+    path : Path
+        The edges on places.
+    steps : (place,) float64
+        Angle from each place to the next as the wheel has it.
+    """
+    kept = np.flatnonzero(path.place >= 0)
+    at = path.place[kept]
+    whole = (at[1:] - at[:-1] - 1) % steps.size == 0
+    level = (np.log(np.diff(times[kept])) - np.log(steps)[at[:-1]])[whole]
+    if level.size < 3:
+        return 0.0
+    apart = np.abs(symmetric_ratio(level))
+    outer = max(_STANDS_OUT, 6 * float(np.median(apart)))
+    return float(np.sum(apart > outer)) / (level.size / steps.size)
