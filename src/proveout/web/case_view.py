@@ -112,7 +112,23 @@ def case_words(
         "accepted": state.finding is not None and step is not None and _same(state, step["name"]),
         "others": [] if twin["chosen"] or twin["next"]["advice"] is None else twin["next"]["advice"]["others"],
         "trouble": trouble,
+        "displaced": trouble is not None
+        and trouble.form not in _forms("harness" if connectors else shown, step, state),
     }
+
+
+def _forms(shown: Shown, step: Mapping[str, Any] | None, state: CaseState) -> frozenset[str]:
+    """Return the forms that a page shows, each with the place of its own trouble."""
+    by_shown: dict[Shown, tuple[str, ...]] = {
+        "harness": ("harness", "access", "cannot"),
+        "step": ("reading" if step and step["kind"] == "measure" else "outcome", "access", "cannot"),
+        "repair": ("access", "finding", "repair", "close"),
+        "prove": ("proof",),
+        "close": ("close",),
+        "closed": (),
+    }
+    always = ("note",) if state.closed is None else ()
+    return frozenset({*by_shown[shown], *always, *(("sheet",) if state.mismatched else ())})
 
 
 def missed_entries(standing: Standing, seen: int) -> tuple[str, ...]:

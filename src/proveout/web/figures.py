@@ -12,6 +12,7 @@ from jinja2.runtime import Context
 
 from proveout.diagnosis.chances import chance_text
 from proveout.diagnosis.money import money_text
+from proveout.web.languages import mark, words_of
 from proveout.web.shop_settings import ShopSettings
 
 __all__ = ["FILTERS", "as_the_shop_writes"]
@@ -24,6 +25,7 @@ _KILOPASCAL = re.compile(r"(?<![\w.])(?P<value>-?\d+(?:\.\d+)?) kPa\b")
 _INCH_OF_MERCURY, _PSI = 3.386389, 6.894757  # kilopascal: NIST SP 811, table B.8, from memory
 _GAUGED = 120.0  # kPa; US gauges show air and vacuum in inches of mercury, more than that in psi: common practice
 _LONG, _HOUR = 120, 60
+_UNDER, _OVER = mark("under"), mark("over")
 
 
 def as_the_shop_writes(text: str, settings: ShopSettings) -> str:
@@ -65,8 +67,11 @@ def money(context: Context, amount: float, currency: str = "") -> str:
 @pass_context
 def chance(context: Context, share: float) -> str:
     """Return a probability as the shop writes it."""
-    text: str = context["gettext"](chance_text(share)) if share < 0.01 else chance_text(share)
-    return as_the_shop_writes(text, context["settings"])
+    text = as_the_shop_writes(chance_text(share), context["settings"])
+    words = words_of(context["language"])
+    for bound in (_UNDER, _OVER):
+        text = text.replace(bound, words.gettext(bound))
+    return text
 
 
 @pass_context

@@ -7,7 +7,7 @@ import re
 from jinja2 import pass_context
 from jinja2.runtime import Context
 
-from proveout.web.languages import mark
+from proveout.web.languages import mark, words_of
 
 __all__ = ["on_page"]
 
@@ -36,9 +36,10 @@ _PLACES = {
 @pass_context
 def on_page(context: Context, message: str) -> str:
     """Return a message with the page's own words for what it says to type."""
+    words = words_of(context["language"])
 
     def place(found: re.Match[str]) -> str:
         known = _PLACES.get(found[1])
-        return context["gettext"](known) if known else found[0]
+        return words.gettext(known) if known else found[0]
 
     return _QUOTED.sub(place, message)
