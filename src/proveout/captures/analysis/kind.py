@@ -1,13 +1,13 @@
 """What kind of signal a channel shows, with a probability and the figures that speak for it.
 
 Each kind has usual values of a few figures (`kinds.yaml`); a figure speaks for a kind by a Student t of four degrees of
-freedom about its usual value. Figures are not independent, so their sum counts by half.
+freedom about its usual value. Figures are not independent, so their sum counts by six tenths.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
@@ -26,7 +26,7 @@ LEAST_SAMPLES_A_PERIOD = 3.5
 _DECIDED = 0.8
 _FEWEST_EDGES = 16
 _DEGREES = 4.0
-_SHARED = 0.5
+_SHARED = 0.6
 _BASE_WIDTH = 45e-6
 
 _SAID = {
@@ -145,9 +145,17 @@ def _expected_edges(levels: Levels, found: Features) -> float:
 
 
 def _log_weight(entry: Mapping[str, Any], unit: str, figures: Mapping[str, float]) -> float:
-    parts = [_log_t(figures[name], *usual) for name, usual in entry["figures"].items() if name in figures]
+    parts = [_log_density(figures[name], usual) for name, usual in entry["figures"].items() if name in figures]
     missing = [name for name in figures if name not in entry["figures"]]
     return math.log(entry["units"].get(unit, 0.02)) + _SHARED * (sum(parts) + sum(_broad(name) for name in missing))
+
+
+def _log_density(value: float, usual: Sequence[Any]) -> float:
+    """Return the log density of a figure about its usual value, or about several of equal weight."""
+    pairs = usual if isinstance(usual[0], list) else [usual]
+    logs = [_log_t(value, centre, spread) for centre, spread in pairs]
+    top = max(logs)
+    return top + math.log(sum(math.exp(log - top) for log in logs) / len(logs))
 
 
 def _log_t(value: float, centre: float, spread: float) -> float:
@@ -165,7 +173,7 @@ def _broad(name: str) -> float:
 def _speaking(figures: Mapping[str, float], best: str, second: str) -> tuple[str, ...]:
     def gain(name: str) -> float:
         usual = [_kinds()[kind]["figures"].get(name) for kind in (best, second)]
-        logs = [_log_t(figures[name], *row) if row else _broad(name) for row in usual]
+        logs = [_log_density(figures[name], row) if row else _broad(name) for row in usual]
         return logs[0] - logs[1]
 
     ordered = sorted(figures, key=gain, reverse=True)

@@ -27,6 +27,9 @@ _NOISE_WIDTHS = 8.0
 _BORDER = 0.2
 """Share of the swing about a mode within which samples count as resting at that level."""
 
+_RARE = 0.0005
+"""Share of the samples at either end that makes no level."""
+
 Floats = NDArray[np.float64]
 
 
@@ -198,8 +201,11 @@ def suggest_thresholds(samples: Samples, levels: Levels | None = None) -> Thresh
 
 
 def _modes(values: Floats) -> tuple[float, float]:
-    """Return the centres of two clusters (Lloyd's iteration from the extremes, on a histogram)."""
-    counts, borders = np.histogram(values, bins=1024)
+    """Return the centres of two clusters (Lloyd's iteration from the extremes, on a histogram).
+
+    The outermost samples are left out, so that a spike is no level, unless nothing else then stands out of the noise.
+    """
+    counts, borders = np.histogram(values, bins=1024, range=_usual_range(values))
     centres = (borders[:-1] + borders[1:]) / 2
     split = float(borders[0] + borders[-1]) / 2
     for _ in range(100):
@@ -210,6 +216,17 @@ def _modes(values: Floats) -> tuple[float, float]:
             break
         split = (low + high) / 2
     return low, high
+
+
+def _usual_range(values: Floats) -> tuple[float, float]:
+    rare = max(int(_RARE * values.size), 1)
+    if values.size > 4 * rare:
+        ordered = np.partition(values, [rare, values.size // 2, values.size - rare - 1])
+        low, high = float(ordered[rare]), float(ordered[-rare - 1])
+        usual = np.median(np.abs(values - ordered[values.size // 2])) / 0.6745
+        if high - low > 8 * usual or usual > 0.1 * (values.max() - values.min()):
+            return low, high
+    return float(values.min()), float(values.max())
 
 
 def _about_levels(values: Floats, low: float, high: float) -> float:
