@@ -158,9 +158,10 @@ def page(path: str, handler: Handler, *, twin: bool = True) -> Iterable[Route]:
     async def answer(request: Request) -> Response:
         return await run_in_threadpool(handler, Asked(request, request.app.state.bench))
 
-    yield Route(path, answer, methods=["GET"])
+    # The twin first: a name at the end of an address would take its ending along.
     if twin:
         yield Route(f"{path}.json", answer, methods=["GET"])
+    yield Route(path, answer, methods=["GET"])
 
 
 def posted(path: str, handler: Handler, *, files: int = 0) -> Iterable[Route]:

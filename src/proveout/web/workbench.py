@@ -14,10 +14,13 @@ from typing import Any
 from proveout.cases.case_state import CaseState
 from proveout.cases.desk import Desk
 from proveout.cases.model_cache import ModelCache, meter_of
+from proveout.cases.sheet_folder import SheetFolder
 from proveout.cases.sqlite_store import SqliteStore
 from proveout.cases.twins import listing_twin
+from proveout.circuits.schema import Circuit
 from proveout.diagnosis import Model
 from proveout.errors import StoreError
+from proveout.instruments import default_meter
 from proveout.practice import PracticeBook
 from proveout.web.background import Background
 from proveout.web.recent import Recent
@@ -45,6 +48,10 @@ class _Files:
     @property
     def practices(self) -> Path:
         return self.store.with_name("practice.db")
+
+    @property
+    def sheets(self) -> Path:
+        return self.store.with_name("sheets")
 
 
 class Workbench:
@@ -84,6 +91,15 @@ class Workbench:
     def practices(self) -> PracticeBook:
         """The practices, in a store of their own beside the cases."""
         return PracticeBook(Desk(SqliteStore(self._files.practices)), self._models.model)
+
+    @cached_property
+    def sheets(self) -> SheetFolder:
+        """The vehicles' own sheets, in a folder beside the cases."""
+        return SheetFolder(self._files.sheets)
+
+    def compiled(self, circuit: Circuit, text: str) -> Model:
+        """Return a compiled circuit for the ordinary meter."""
+        return self._compiled.made((text, ""), lambda: self._models.model(circuit, default_meter()))
 
     @property
     def settings(self) -> ShopSettings:

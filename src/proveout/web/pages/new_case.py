@@ -12,11 +12,11 @@ from proveout.cases.circuit_change import chosen
 from proveout.cases.events import AccessDone, CircuitChosen, Note, Opened, VehicleNoted, VehicleRecord, made
 from proveout.cases.identification import check_applies, read_identification
 from proveout.cases.twins import circuit_twin
-from proveout.circuits.library import ready_circuit, ready_names, ready_text, ready_titles
 from proveout.circuits.loading import read_circuit
 from proveout.circuits.schema import Circuit
 from proveout.errors import InputError, ProveoutError
 from proveout.web.asked import Asked, page, posted
+from proveout.web.circuit_source import circuit_titles, named_circuit
 
 __all__ = ["ROUTES"]
 
@@ -26,16 +26,16 @@ _TEXTS = (*_VEHICLE, "year", "identification", "concern", "codes", "order", "cus
 
 def show_form(asked: Asked) -> Response:
     """Show the empty form, with the complaints of a circuit where one is named in the address."""
-    name = asked.text("circuit")
-    return _form(asked, ready_circuit(name) if name in ready_names() else None)
+    found = named_circuit(asked.bench, asked.text("circuit"))
+    return _form(asked, found.circuit if found else None)
 
 
 def show_complaints(asked: Asked) -> Response:
     """Show what may be complained of with a circuit, and what may be dismantled already."""
-    name = asked.text("circuit")
-    if name not in ready_names():
+    found = named_circuit(asked.bench, asked.text("circuit"))
+    if found is None:
         return HTMLResponse("")
-    return asked.show("new_case_circuit.html", {"known": _known(ready_circuit(name))}, more={"typed": {}})
+    return asked.show("new_case_circuit.html", {"known": _known(found.circuit)}, more={"typed": {}})
 
 
 def show_identification(asked: Asked) -> Response:
@@ -96,16 +96,16 @@ def _open(asked: Asked, opened: Opened, circuit: tuple[Circuit, CircuitChosen]) 
 
 
 def _circuit(asked: Asked) -> tuple[Circuit, CircuitChosen]:
-    """Return the circuit that was chosen: a file that was sent, else a ready one by its name."""
+    """Return the circuit that was chosen: a file that was sent, else a sheet or a ready one."""
     sent = asked.form.get("file")
     if isinstance(sent, UploadFile) and sent.size:
         text = asked.file_text("file")
         circuit = read_circuit(text, asked._("the file"))
         return circuit, chosen(circuit, text)
-    name = asked.text("circuit")
-    if name not in ready_names():
+    found = named_circuit(asked.bench, asked.text("circuit"))
+    if found is None:
         raise InputError(asked._("Choose the circuit that the complaint is about."))
-    return ready_circuit(name), chosen(ready_circuit(name), ready_text(name))
+    return found.circuit, chosen(found.circuit, found.text)
 
 
 def _vehicle(asked: Asked, wrong: dict[str, str]) -> VehicleRecord | None:
@@ -136,9 +136,9 @@ def _complaint(asked: Asked, circuit: Circuit) -> dict[str, str]:
 def _form(asked: Asked, circuit: Circuit | None, wrong: Mapping[str, str] | None = None) -> Response:
     typed = {name: asked.text(name) for name in (*_TEXTS, "authorised_minutes", "authorised_money", "labour_rate")}
     typed |= {name: value for name, value in asked.form.items() if isinstance(value, str) and name != "token"}
-    typed["circuit"] = circuit.name if circuit is not None else asked.text("circuit")
+    typed["circuit"] = asked.text("circuit")
     twin = {
-        "circuits": dict(ready_titles()),
+        "circuits": circuit_titles(asked.bench),
         "known": _known(circuit) if circuit is not None else None,
         "wrong": dict(wrong or {}),
     }

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import asdict
 from typing import Any
 
+from markupsafe import Markup
 from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
@@ -27,7 +28,6 @@ from proveout.practice import (
     read_code,
 )
 from proveout.practice.figure import draw_paths
-from proveout.reports import draw_schematic
 from proveout.web.asked import Asked, page, posted
 from proveout.web.languages import mark
 
@@ -85,7 +85,11 @@ def _task(asked: Asked) -> Task:
 def run(asked: Asked) -> Response:
     """Show a practice: what was done, and everything that can be done."""
     number, work = _work(asked)
-    return asked.show("practice_run.html", _twin(asked, number, work), more={"kinds": KINDS, "levels": LEVELS})
+    return asked.show(
+        "practice_run.html",
+        _twin(asked, number, work),
+        more={"kinds": KINDS, "levels": LEVELS, "drawing": _drawing(asked, work)},
+    )
 
 
 def choice(asked: Asked, message: str = "", status: int = 422) -> Response:
@@ -99,7 +103,7 @@ def choice(asked: Asked, message: str = "", status: int = 422) -> Response:
         "message": message,
         "last": work.state.entries[-1].number,
         "can_wiggle": chosen.kind in WIGGLED,
-        "drawing": _address(number, chosen),
+        "drawing": _drawing(asked, work, chosen),
     }
     return asked.show("practice_choice.html", twin, status=status if message else 200, more=more)
 
@@ -174,14 +178,6 @@ def paths(asked: Asked) -> Response:
     return Response(draw_paths(ending, words), media_type="image/svg+xml")
 
 
-def schematic(asked: Asked) -> Response:
-    """Draw the circuit, with the leads of a measurement or as in a set-up."""
-    work = _work(asked)[1]
-    circuit, measurement, setup = work.state.circuit, asked.text("measurement"), asked.text("setup")
-    drawn = draw_schematic(circuit, measurement=measurement or None, setup=setup or None)
-    return Response(drawn, media_type="image/svg+xml")
-
-
 def _work(asked: Asked) -> tuple[int, Work]:
     number = int(asked.request.path_params["number"])
     if number not in asked.bench.practices.numbers():
@@ -201,9 +197,12 @@ def _twin(asked: Asked, number: int, work: Work) -> dict[str, Any]:
     return practice_twin(number, asked.bench.practices.task(number), work.state, work.vehicle.model)
 
 
-def _address(number: int, chosen: Choice) -> str:
-    wanted = {"measure": f"?measurement={chosen.name}", "setup": f"?setup={chosen.name}"}
-    return f"/practice/{number}/schematic.svg{wanted.get(chosen.kind, '')}"
+def _drawing(asked: Asked, work: Work, chosen: Choice | None = None) -> Markup:
+    """Draw the circuit as the vehicle stands, or with the leads of a measurement or as in a set-up that is chosen."""
+    state = work.state
+    measurement = chosen.name if chosen is not None and chosen.kind == "measure" else None
+    setup = chosen.name if chosen is not None and chosen.kind == "setup" else None
+    return asked.bench.schematics.draw(state.circuit, state.text, measurement, setup)
 
 
 ROUTES = (
@@ -212,7 +211,6 @@ ROUTES = (
     *page("/practice/{number:int}", run),
     *page("/practice/{number:int}/end", end),
     *page("/practice/{number:int}/paths.svg", paths, twin=False),
-    *page("/practice/{number:int}/schematic.svg", schematic, twin=False),
     *posted("/practice/{number:int}/prove", prove),
     *posted("/practice/{number:int}/hand-over", hand_over),
     *page("/practice/{number:int}/{kind}/{name}", choice),
