@@ -13,7 +13,7 @@ from proveout.captures.analysis.dropouts import follow_tempo
 from proveout.captures.analysis.edges import Edges
 from proveout.captures.analysis.features import Features, features
 from proveout.captures.analysis.half_cycles import half_cycles
-from proveout.captures.analysis.kind import KindOfSignal, kind_of
+from proveout.captures.analysis.kind import KindOfSignal, dead, kind_of
 from proveout.captures.analysis.levels import Levels, find_levels, suggest_thresholds
 from proveout.captures.analysis.pattern.find import find_wheel
 from proveout.captures.analysis.tooth_amplitude import tooth_swings
@@ -73,7 +73,7 @@ class ChannelStudy:
     @cached_property
     def kind(self) -> KindOfSignal:
         """What kind of signal it is."""
-        return kind_of(self.channel.unit, self.levels, self.features)
+        return dead(self.channel.unit, self.levels) or kind_of(self.channel.unit, self.levels, self.features)
 
     @cached_property
     def _kept(self) -> tuple[NDArray[np.float64], NDArray[np.bool_], NDArray[np.float64]]:
@@ -130,7 +130,7 @@ class ChannelStudy:
     @cached_property
     def wheel(self) -> WheelFit:
         """The wheel that explains the edges, or why none does."""
-        return find_wheel(self.edges)
+        return find_wheel(self.edges, resolution=self.interval)
 
     @cached_property
     def teeth(self) -> WheelFit | None:

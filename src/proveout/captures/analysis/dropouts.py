@@ -14,7 +14,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.captures.analysis.pattern.follow import Noise, Prices, follow
-from proveout.captures.analysis.pattern.turns import laid_out
 from proveout.captures.analysis.wheel import Wheel, WheelFit
 from proveout.errors import InputError
 
@@ -32,6 +31,9 @@ _ABOUT = 30
 """Edges before and after one that stands out that are decoded with it."""
 
 _NOISES = tuple(Noise(sigma, accel) for sigma in (0.01, 0.03, 0.08) for accel in (0.004, 0.02, 0.1, 0.3))
+_PRICES = Prices(outlier=60.0, beam=80.0)
+"""An interval that no speed explains has to be a dropout here: no pattern of gaps could be meant instead."""
+
 _STRETCH = 400
 _FEWEST = 12
 _STOPPING = 3.0
@@ -101,21 +103,36 @@ def follow_tempo(times: Array) -> WheelFit:
     fresh = np.zeros(times.size, dtype=np.bool_)
     noise = _tempo_noise(times)
     for first, last in _windows(times):
-        path = follow(times[first:last], np.ones(_COUNTED), noise, Prices(), int(place[first]))
+        path = follow(times[first:last], np.ones(_COUNTED), noise, _PRICES, int(place[first]))
         kept = int(np.flatnonzero(path.place >= 0)[-1])
         ahead = int(path.place[kept] - place[first + kept])
         place[first:last], fresh[first + 1 : last] = path.place, path.fresh[1:]
         place[last:] = (place[last:] + ahead) % _COUNTED
-    angles = np.arange(_COUNTED) / _COUNTED
-    place, turn, lost = laid_out(times, place, fresh, angles)
-    return WheelFit(Wheel("even teeth", tuple(angles.tolist()), _COUNTED), 1.0, times, place, turn, lost, even=True)
+    return _counted(times, place, fresh)
+
+
+def _counted(times: Array, place: NDArray[np.int64], fresh: NDArray[np.bool_]) -> WheelFit:
+    """Return the edges with their teeth counted; where the count started anew, by the tempo before."""
+    kept = np.flatnonzero(place >= 0)
+    spans, steps = np.diff(times[kept]), (np.diff(place[kept]) - 1) % _COUNTED + 1
+    for k in np.flatnonzero(fresh[kept][1:]).tolist():
+        before = slice(max(k - _COUNTED, 0), k)
+        tempo = float(np.median(spans[before] / steps[before])) if k else float(np.median(spans / steps))
+        steps[k] = max(round(spans[k] / tempo), 1)
+    count = np.concatenate([[0], np.cumsum(steps)])
+    missing = np.setdiff1d(np.arange(count[-1]), count)
+    where, turn = np.full(times.size, -1, dtype=np.int64), np.full(times.size, -1, dtype=np.int64)
+    where[kept], turn[kept] = count % _COUNTED, count // _COUNTED
+    lost = np.stack([missing // _COUNTED, missing % _COUNTED], axis=1)
+    wheel = Wheel("even teeth", tuple((np.arange(_COUNTED) / _COUNTED).tolist()), _COUNTED)
+    return WheelFit(wheel, 1.0, times, where, turn, lost, even=True)
 
 
 def _tempo_noise(times: Array) -> Noise:
     """Return the scatter under which a stretch from the middle of the record is likeliest."""
     first = max((times.size - _STRETCH) // 2, 0)
     few = times[first : first + _STRETCH]
-    return max(_NOISES, key=lambda noise: follow(few, np.ones(_COUNTED), noise, Prices(), 0).score)
+    return max(_NOISES, key=lambda noise: follow(few, np.ones(_COUNTED), noise, _PRICES, 0).score)
 
 
 def _windows(times: Array) -> Iterator[tuple[int, int]]:

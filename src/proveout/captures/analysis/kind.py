@@ -18,7 +18,7 @@ import yaml
 from proveout.captures.analysis.features import Features
 from proveout.captures.analysis.levels import Levels
 
-__all__ = ["LEAST_SAMPLES_A_PERIOD", "KindOfSignal", "kind_of", "titles"]
+__all__ = ["LEAST_SAMPLES_A_PERIOD", "KindOfSignal", "dead", "kind_of", "titles"]
 
 LEAST_SAMPLES_A_PERIOD = 3.5
 """Samples in a short period (a tooth and its gap) below which times of edges, and so speeds, are not to be trusted."""
@@ -79,8 +79,17 @@ def titles() -> dict[str, str]:
     return {name: entry["title"] for name, entry in _kinds().items()} | {"dead": "dead (no change)"}
 
 
+def dead(unit: str, levels: Levels) -> KindOfSignal | None:
+    """Return that a channel is dead if it never leaves two steps of the recorder, and None otherwise."""
+    span = levels.extent.greatest - levels.extent.least
+    if span > 2 * levels.resolution and span > 1e-6 * abs(levels.extent.mean):
+        return None
+    text = f"all samples lie within {span:.3g} {unit or 'units'}"
+    return KindOfSignal("dead", 1.0, (("dead", 1.0),), (text,))
+
+
 def kind_of(unit: str, levels: Levels, found: Features) -> KindOfSignal:
-    """Return the kind of signal of a channel.
+    """Return the kind of signal of a channel that is not dead.
 
     Parameters
     ----------
@@ -89,10 +98,6 @@ def kind_of(unit: str, levels: Levels, found: Features) -> KindOfSignal:
     levels : Levels
     found : Features
     """
-    span = levels.extent.greatest - levels.extent.least
-    if not span > 2 * levels.resolution or span <= 1e-6 * abs(levels.extent.mean):
-        text = f"all samples lie within {span:.3g} {unit or 'units'}"
-        return KindOfSignal("dead", 1.0, (("dead", 1.0),), (text,))
     figures = _figures(levels, found)
     logs = {name: _log_weight(entry, unit, figures) for name, entry in _kinds().items()}
     top = max(logs.values())

@@ -27,6 +27,9 @@ _NOISE_WIDTHS = 8.0
 _BORDER = 0.2
 """Share of the swing about a mode within which samples count as resting at that level."""
 
+_CLOSE = 0.05
+"""Relative distance below which two values are one step of the recorder apart."""
+
 _RARE = 0.0005
 """Share of the samples at either end that makes no level."""
 
@@ -119,11 +122,12 @@ def noise_of(part: Floats) -> float:
 def resolution_of(values: Floats) -> float:
     """Return the recorder's smallest step [unit of the values], 0 when the values show none.
 
-    The least distance between different values counts when the others are whole multiples of it.
+    The least distance between different values counts when the others are whole multiples of it. Two values alone are a
+    step where they lie close together against their size, and otherwise the two levels of a signal without noise.
     """
     seen = np.unique(values[: 1 << 16])
     if seen.size < 3:
-        return float(seen[1] - seen[0]) if seen.size == 2 else 0.0
+        return float(np.ptp(seen)) if np.ptp(seen) < _CLOSE * float(np.abs(seen).max(initial=0.0)) else 0.0
     steps = np.diff(seen)
     grain = 4 * float(np.finfo(np.float32).eps) * float(np.abs(seen).max())
     steps = steps[steps > grain]
