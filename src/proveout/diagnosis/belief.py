@@ -17,10 +17,11 @@ from scipy.special import bdtrc, chdtrc, logsumexp
 from proveout.diagnosis.advice_model import Opinion
 from proveout.diagnosis.bins import bin_chances
 from proveout.diagnosis.chances import chance_text
-from proveout.diagnosis.evidence import BandSeen, Evidence, OutcomeSeen, ReadingTaken, RepairDone
+from proveout.diagnosis.evidence import BandSeen, Evidence, OutcomeSeen, ReadingTaken, RepairDone, SignalWatched
 from proveout.diagnosis.hypotheses import presence_disturbed
 from proveout.diagnosis.latent_filter import LatentFilter
-from proveout.diagnosis.likelihood import FLOOR, Likelihood, reading_likelihood, reading_variance, shown_spread
+from proveout.diagnosis.likelihood import FLOOR, Likelihood, reading_likelihood, shown_spread, taken_variance
+from proveout.diagnosis.losing import losing_chances
 from proveout.diagnosis.model import Model
 from proveout.errors import InputError
 from proveout.instruments import Function, Reading
@@ -100,6 +101,8 @@ class Belief:
             return self._after_band(evidence)
         if isinstance(evidence, OutcomeSeen):
             return self._after_outcome(evidence)
+        if isinstance(evidence, SignalWatched):
+            return self._after_watching(evidence)
         return self._after_repair(evidence)
 
     def by_suspect(self) -> Array:
@@ -219,7 +222,7 @@ class Belief:
         )
         if reading.over_limit:
             return belief
-        noise = reading_variance(model.meter, function, float(reading.value or 0.0), reading.resolution)
+        noise = taken_variance(model.meter, function, reading)
         return belief._filtered(column, found, fresh, explains, noise)
 
     def _doubtful(self, taken: ReadingTaken, log_likelihood: Array, broad: float) -> frozenset[str]:
@@ -333,6 +336,12 @@ class Belief:
         gone = np.clip(cures + (1.0 - cures) * (1.0 - self.presence), 0.002, 0.998)
         gone = np.where(self.model.hypotheses.known, gone, 0.02)
         return np.column_stack([gone, 1.0 - gone])
+
+    def _after_watching(self, watched: SignalWatched) -> Belief:
+        """Weigh the hypotheses by the chance that the signal is lost now and then, or never, while it is recorded."""
+        column = _place(self.model.column, watched.measurement, "measurement")
+        lost = losing_chances(self.model, self._presence(watched.disturbed), column)
+        return self._with_likelihood(np.log(lost if watched.lost else 1.0 - lost), watched)
 
     def _after_repair(self, done: RepairDone) -> Belief:
         h = self.model.hypotheses

@@ -7,7 +7,7 @@ from typing import Literal
 
 from proveout.instruments import Reading
 
-__all__ = ["BandSeen", "Evidence", "OutcomeSeen", "ReadingTaken", "RepairDone"]
+__all__ = ["BandSeen", "Evidence", "OutcomeSeen", "ReadingTaken", "RepairDone", "SignalWatched"]
 
 
 @dataclass(frozen=True)
@@ -57,4 +57,16 @@ class RepairDone:
     cured: bool
 
 
-Evidence = ReadingTaken | BandSeen | OutcomeSeen | RepairDone
+@dataclass(frozen=True)
+class SignalWatched:
+    """A signal was recorded at a measurement for a while, and it was lost so many times (0: never).
+
+    A fault that comes and goes shows itself by losing the signal now and then; a steady one is either there or not.
+    """
+
+    measurement: str
+    lost: int
+    disturbed: bool = False
+
+
+Evidence = ReadingTaken | BandSeen | OutcomeSeen | RepairDone | SignalWatched

@@ -10,13 +10,16 @@ from scipy.special import log_ndtr, ndtr
 from proveout.instruments import Function, Meter, Reading
 from proveout.network.laws import Array
 
-__all__ = ["FLOOR", "Likelihood", "reading_likelihood", "reading_variance", "shown_spread"]
+__all__ = ["FLOOR", "Likelihood", "reading_likelihood", "reading_variance", "shown_spread", "taken_variance"]
 
 FLOOR = -700.0  # least log likelihood: what is impossible stays a number
-UNMODELLED = {"voltage": 5.0e-3, "vacuum": 500.0, "pressure": 500.0, "temperature": 0.5}
-"""Standard deviation of what the drawing leaves out, by kind, in the kind's unit. Voltage: thermal and contact
-potentials, a ground that is not quite one (common practice: a few millivolts on any vehicle). Pressure: the weather of
-the hour and the engine's unrest (from memory). Temperature: a place that is not quite the one meant (from memory)."""
+UNMODELLED = {"voltage": 5.0e-3, "vacuum": 500.0, "pressure": 500.0, "temperature": 0.5, "count": 0.3}
+"""Standard deviation of what the drawing leaves out, by kind, in the kind's unit.
+
+Voltage: thermal and contact potentials, a ground that is not quite one (common practice: a few millivolts on any
+vehicle). Pressure: the weather of the hour and the engine's unrest. Temperature: a place that is not quite the one
+meant. Count: no two strokes of a foot are alike. The last three from memory.
+"""
 EDGE = 0.01  # standard deviation of where a display goes over its limit, as a share of the limit
 
 
@@ -34,6 +37,14 @@ def reading_variance(meter: Meter, function: Function, value: float, resolution:
     return float(meter.standard_error(function, value, resolution)) ** 2 + UNMODELLED.get(function.kind, 0.0) ** 2
 
 
+def taken_variance(meter: Meter, function: Function, reading: Reading) -> float:
+    """Return the variance of a reading with a value about what was computed: its own, or that of the meter."""
+    if reading.uncertainty is not None:
+        return reading.uncertainty**2 + UNMODELLED.get(function.kind, 0.0) ** 2
+    value = float(reading.value if reading.value is not None else np.nan)
+    return reading_variance(meter, function, value, reading.resolution)
+
+
 def reading_likelihood(
     meter: Meter, function: Function, reading: Reading, centre: Array, variance: Array
 ) -> Likelihood:
@@ -43,7 +54,7 @@ def reading_likelihood(
         spread = np.sqrt(variance + (EDGE * top) ** 2)
         return Likelihood(log_ndtr((np.abs(centre) - top) / spread), np.zeros_like(centre), np.ones_like(centre))
     value = float(reading.value if reading.value is not None else np.nan)
-    total = variance + reading_variance(meter, function, value, reading.resolution)
+    total = variance + taken_variance(meter, function, reading)
     away = value - centre
     log = -0.5 * (away**2 / total + np.log(2.0 * np.pi * total))
     return Likelihood(np.maximum(log, FLOOR), away, total)

@@ -28,6 +28,9 @@ class Reading:
         Symbol of the SI unit of `value`.
     resolution : float
         What the last noted digit is worth, in the SI unit; 0 without a value.
+    uncertainty : float or None
+        Standard uncertainty of a value that was not read off a display, such as a level of a recorded signal; it
+        stands in place of the meter's accuracy. None for an ordinary reading.
     """
 
     value: float | None
@@ -35,6 +38,7 @@ class Reading:
     shown: str
     unit: str
     resolution: float = 0.0
+    uncertainty: float | None = None
 
     def __post_init__(self) -> None:
         if self.value is not None and (self.over_limit or not math.isfinite(self.value)):

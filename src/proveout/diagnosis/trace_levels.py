@@ -1,0 +1,137 @@
+"""A recorded channel as a scope would be read: low and high level, swing, mean, and whether the signal was lost."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from proveout.captures.findings import CaptureFindings
+from proveout.errors import InputError
+
+__all__ = ["Level", "TraceLevels", "trace_levels"]
+
+GAIN = 0.03
+"""Limit of a recorder's error of gain, a share of the value (common practice: three per cent of a hand-held scope)."""
+OFFSET = 0.01
+"""Limit of its error of zero, a share of the largest value recorded (from memory)."""
+SWITCHED = ("on/off voltage", "two-level current", "direction-coded pulses")
+LOST = ("dropout", "lost tooth", "glitch")
+"""Marks of a signal that was gone for a while."""
+
+
+@dataclass(frozen=True)
+class Level:
+    """A value and its standard uncertainty, gain and zero of the recorder included, in the channel's unit."""
+
+    value: float
+    uncertainty: float
+
+
+@dataclass(frozen=True)
+class TraceLevels:
+    """One channel as levels.
+
+    Attributes
+    ----------
+    kind : str
+        Kind of signal, empty when it was not decided.
+    low, high, swing, mean : Level
+        Of a signal that does not move low, high and mean are the same and the swing is 0 within the noise.
+    lost : int
+        Times that the signal was gone while it should have been there.
+    watched : bool
+        Whether a loss would have been seen: the signal switches or alternates, and its teeth were followed.
+    """
+
+    kind: str
+    low: Level
+    high: Level
+    swing: Level
+    mean: Level
+    lost: int
+    watched: bool
+
+    @property
+    def moves(self) -> bool:
+        """Whether the signal switches or alternates at all."""
+        return self.kind not in ("dead", "noise only")
+
+
+def trace_levels(findings: CaptureFindings, channel: str) -> TraceLevels:
+    """Return the levels of a channel from what was found in its capture.
+
+    Raises
+    ------
+    InputError
+        If the findings have no such channel, or no level of it.
+    """
+    if channel not in {f.channel for f in findings.findings}:
+        names = ", ".join(sorted({f"'{f.channel}'" for f in findings.findings if " + " not in f.channel}))
+        raise InputError(f"nothing was found in a channel '{channel}'; the capture has {names or 'no usable channel'}")
+    kind = next((f.word for f in findings.of("kind of signal", channel)), "")
+    noise = _value(findings, channel, "noise") or 0.0
+    step = _value(findings, channel, "resolution") or 0.0
+    low, high = _ends(findings, channel, kind)
+    size = max(abs(low[0]), abs(high[0]))
+    floor = math.hypot(step / math.sqrt(12.0), OFFSET * size / math.sqrt(3.0))
+    mean = _value(findings, channel, "mean")
+    still = kind in ("dead", "noise only")
+    if still:
+        low = high = (mean if mean is not None else 0.5 * (low[0] + high[0]), noise)
+    middle = mean if mean is not None else _weighted(findings, channel, low[0], high[0])
+    return TraceLevels(
+        kind,
+        _level(low, floor),
+        _level(high, floor),
+        _swing(findings, channel, low, high, noise, still=still),
+        _level((middle, noise), floor),
+        sum(1 for mark in findings.marks if mark.channel == channel and mark.kind in LOST),
+        not still and (any(findings.of("lost teeth", channel)) or any(findings.of("glitches", channel))),
+    )
+
+
+def _value(findings: CaptureFindings, channel: str, name: str) -> float | None:
+    return next((f.value for f in findings.of(name, channel) if f.value is not None), None)
+
+
+def _ends(findings: CaptureFindings, channel: str, kind: str) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Return low and high, each with its own uncertainty: the levels of a switched signal, else least and greatest."""
+    names = ("low level", "high level") if kind in SWITCHED else ("least value", "greatest value")
+    noise = _value(findings, channel, "noise") or 0.0
+    found = []
+    for name in names:
+        finding = next((f for f in findings.of(name, channel) if f.value is not None), None)
+        if finding is None or finding.value is None:
+            raise InputError(f"the capture shows no {name} of channel '{channel}'; attach one that does")
+        # Least and greatest lie several deviations of the noise outside the signal.
+        found.append((finding.value, finding.uncertainty if finding.uncertainty is not None else 3.0 * noise))
+    return found[0], found[1]
+
+
+def _weighted(findings: CaptureFindings, channel: str, low: float, high: float) -> float:
+    duty = _value(findings, channel, "duty")
+    return low + (high - low) * (0.5 if duty is None else duty)
+
+
+def _level(end: tuple[float, float], floor: float) -> Level:
+    return Level(end[0], math.hypot(math.hypot(end[1], floor), GAIN * end[0] / math.sqrt(3.0)))
+
+
+def _swing(
+    findings: CaptureFindings,
+    channel: str,
+    low: tuple[float, float],
+    high: tuple[float, float],
+    noise: float,
+    *,
+    still: bool,
+) -> Level:
+    """Return the swing, in which the error of zero cancels."""
+    amplitude = next(findings.of("amplitude", channel), None)
+    if still:
+        return Level(0.0, 2.0 * noise)
+    if amplitude is not None and amplitude.value is not None:
+        value, own = amplitude.value, amplitude.uncertainty or 0.0
+    else:
+        value, own = high[0] - low[0], math.hypot(low[1], high[1])
+    return Level(value, math.hypot(own, GAIN * value / math.sqrt(3.0)))
