@@ -16,6 +16,7 @@ from proveout.captures.analysis.half_cycles import half_cycles
 from proveout.captures.analysis.kind import KindOfSignal, dead, kind_of
 from proveout.captures.analysis.levels import Levels, find_levels, suggest_thresholds
 from proveout.captures.analysis.pattern.find import find_wheel
+from proveout.captures.analysis.sharpened import sharpened
 from proveout.captures.analysis.tooth_amplitude import tooth_swings
 from proveout.captures.analysis.tooth_spacing import ToothSpacing, learn_spacing
 from proveout.captures.analysis.turn_grid import TurnGrid, turn_grid
@@ -130,7 +131,7 @@ class ChannelStudy:
     @cached_property
     def wheel(self) -> WheelFit:
         """The wheel that explains the edges, or why none does."""
-        return find_wheel(self.edges, resolution=self.interval)
+        return sharpened(find_wheel(self.edges, resolution=self.interval))
 
     @cached_property
     def teeth(self) -> WheelFit | None:

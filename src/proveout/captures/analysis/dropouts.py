@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.captures.analysis.pattern.follow import Noise, Prices, follow
+from proveout.captures.analysis.sharpened import likeliest_noise, lost_of
 from proveout.captures.analysis.wheel import Wheel, WheelFit
 from proveout.errors import InputError
 
@@ -30,7 +31,6 @@ _STANDS_OUT = 0.25
 _ABOUT = 30
 """Edges before and after one that stands out that are decoded with it."""
 
-_NOISES = tuple(Noise(sigma, accel) for sigma in (0.01, 0.03, 0.08) for accel in (0.004, 0.02, 0.1, 0.3))
 _PRICES = Prices(outlier=60.0, beam=80.0)
 """An interval that no speed explains has to be a dropout here: no pattern of gaps could be meant instead."""
 
@@ -120,19 +120,16 @@ def _counted(times: Array, place: NDArray[np.int64], fresh: NDArray[np.bool_]) -
         tempo = float(np.median(spans[before] / steps[before])) if k else float(np.median(spans / steps))
         steps[k] = max(round(spans[k] / tempo), 1)
     count = np.concatenate([[0], np.cumsum(steps)])
-    missing = np.setdiff1d(np.arange(count[-1]), count)
     where, turn = np.full(times.size, -1, dtype=np.int64), np.full(times.size, -1, dtype=np.int64)
     where[kept], turn[kept] = count % _COUNTED, count // _COUNTED
-    lost = np.stack([missing // _COUNTED, missing % _COUNTED], axis=1)
     wheel = Wheel("even teeth", tuple((np.arange(_COUNTED) / _COUNTED).tolist()), _COUNTED)
-    return WheelFit(wheel, 1.0, times, where, turn, lost, even=True)
+    return WheelFit(wheel, 1.0, times, where, turn, lost_of(count, _COUNTED), even=True)
 
 
 def _tempo_noise(times: Array) -> Noise:
     """Return the scatter under which a stretch from the middle of the record is likeliest."""
     first = max((times.size - _STRETCH) // 2, 0)
-    few = times[first : first + _STRETCH]
-    return max(_NOISES, key=lambda noise: follow(few, np.ones(_COUNTED), noise, _PRICES, 0).score)
+    return likeliest_noise(times[first : first + _STRETCH], np.ones(_COUNTED), 0)
 
 
 def _windows(times: Array) -> Iterator[tuple[int, int]]:
