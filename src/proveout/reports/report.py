@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 from functools import cache
 from importlib import resources
 from typing import Literal, cast
@@ -12,6 +11,7 @@ import typst
 from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
+from proveout.reports.print_font import in_print_font
 from proveout.reports.report_data import ReportData
 from proveout.reports.report_view import view
 
@@ -19,8 +19,6 @@ __all__ = ["Paper", "render_html", "render_pdf"]
 
 Paper = Literal["a4", "letter"]
 CSS_SIZE = {"a4": "A4", "letter": "letter"}
-WIDER = 1.16
-_FONT_SIZE = re.compile(r'font-size="([0-9.]+)"')
 TYPST_SIZE = {"a4": "a4", "letter": "us-letter"}
 
 
@@ -61,15 +59,10 @@ def render_pdf(data: ReportData, *, paper: Paper = "a4") -> bytes:
         If a drawing or the course of belief in `data` cannot be shown.
     """
     words = view(data)
-    files = {f"strip-{i}.svg": _set_in_serif(strip) for i, strip in enumerate(words["strips"])}
-    files |= {"schematic.svg": _set_in_serif(words["schematic"]), "belief.svg": _set_in_serif(words["belief"])}
+    files = {f"strip-{i}.svg": in_print_font(strip) for i, strip in enumerate(words["strips"])}
+    files |= {"schematic.svg": in_print_font(words["schematic"]), "belief.svg": in_print_font(words["belief"])}
     drawn = {"schematic": bool(words["schematic"]), "belief": bool(words["belief"]), "strips": len(words["strips"])}
     told = {**words, **drawn, "page_size": TYPST_SIZE[paper]}
     files |= {"main": _text("report.typ").encode(), "data.json": json.dumps(told).encode()}
     # The wheel takes a mapping of file names to their bytes, which its stubs leave out.
     return cast(bytes, typst.compile(files, ignore_system_fonts=True, timestamp=0))  # type: ignore[call-overload]
-
-
-def _set_in_serif(drawing: str) -> bytes:
-    """Return a drawing for the typesetter's own serif font, narrower than the room its words were given."""
-    return _FONT_SIZE.sub(lambda found: f'font-size="{WIDER * float(found[1]):.2f}"', drawing).encode()

@@ -23,6 +23,7 @@ from proveout.errors import StoreError
 from proveout.instruments import default_meter
 from proveout.practice import PracticeBook
 from proveout.web.background import Background
+from proveout.web.charts import Charts
 from proveout.web.recent import Recent
 from proveout.web.schematics import Schematics
 from proveout.web.shop_settings import ShopSettings, read_settings, write_settings
@@ -81,6 +82,7 @@ class Workbench:
         # One writer at a time, so that a form is judged against the very events that it is added to.
         self.writing = RLock()
         self.background = Background()
+        self.charts = Charts(self.background, cache / "charts" if cache is not None else None)
 
     @cached_property
     def key(self) -> bytes:
