@@ -75,8 +75,6 @@ class Channel:
         When they were taken.
     over_low, over_high : float or None
         Limits at which the recorder clips, where the file says so (over-range marks); None when unknown.
-    role : str
-        What it records: a key of `proveout.captures.readers.ROLES`; empty when neither name nor user tells.
     """
 
     name: str
@@ -85,7 +83,6 @@ class Channel:
     clock: Clock
     over_low: float | None = None
     over_high: float | None = None
-    role: str = ""
 
     @property
     def duration(self) -> float:

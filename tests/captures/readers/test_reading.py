@@ -50,18 +50,18 @@ def test_gzip_around_a_file_changes_nothing_of_it() -> None:
 
 def test_units_of_the_second_header_row_are_turned_into_si() -> None:
     crank = read(CSV).channel("Crank")
-    assert (crank.unit, crank.clock.rate, crank.role) == ("V", 2000.0, "crank")
+    assert (crank.unit, crank.clock.rate) == ("V", 2000.0)
     np.testing.assert_allclose(crank.samples, [0.1, -0.2, 0.3, -0.4], rtol=1e-6)
 
 
 def test_what_is_said_by_the_user_goes_before_what_the_file_says() -> None:
     said = Overrules(
         rate=1e6,
-        channels={"Crank": ChannelOverrule(name="starter", clamp=100.0, attenuation=2.0, role="battery-current")},
+        channels={"Crank": ChannelOverrule(name="starter", clamp=100.0, attenuation=2.0)},
     )
     capture = read(CSV, said)
     channel = capture.channel("starter")
-    assert (channel.unit, channel.role, channel.clock.rate) == ("A", "battery-current", 1e6)
+    assert (channel.unit, channel.clock.rate) == ("A", 1e6)
     np.testing.assert_allclose(channel.samples, [20, -40, 60, -80], rtol=1e-6)
 
 

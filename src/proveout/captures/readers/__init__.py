@@ -11,10 +11,9 @@ from proveout.captures.capture import Capture
 from proveout.captures.readers._reader import Reader, check
 from proveout.captures.readers.overrules import ALL, TIME_UNITS, ChannelOverrule, Overrules
 from proveout.captures.readers.reading import read_with
-from proveout.captures.readers.roles import ROLES
 from proveout.captures.readers.signatures import is_arrow, is_mdf, is_numpy, is_parquet, is_text, is_vcd, is_wav
 
-__all__ = ["ALL", "READERS", "ROLES", "TIME_UNITS", "ChannelOverrule", "Overrules", "Reader", "read"]
+__all__ = ["ALL", "READERS", "TIME_UNITS", "ChannelOverrule", "Overrules", "Reader", "read"]
 
 _HERE = "proveout.captures.readers"
 

@@ -25,12 +25,12 @@ def decode(source: Source, overrules: Overrules) -> Recording:
     """
     try:
         schema, table = _table(source)
+        if not table.num_columns:
+            raise InputError("the Arrow file has no column of numbers; export the recording with its samples")
+        return recording_of(table, schema, overrules)
     except (pa.ArrowException, OSError, ValueError, KeyError, OverflowError) as error:
         told = (str(error).splitlines() or [type(error).__name__])[0][:200]
         raise InputError(f"the Arrow file is damaged: {told}; copy it again") from error
-    if not table.num_columns:
-        raise InputError("the Arrow file has no column of numbers; export the recording with its samples")
-    return recording_of(table, schema, overrules)
 
 
 def _table(source: Source) -> tuple[pa.Schema, pa.Table]:

@@ -19,8 +19,10 @@ Floats = NDArray[np.float64]
 _EVEN = 1e-3  # share of a step by which stamps of even samples may be off
 _SHOWN = 1e-2  # share of a step above which rounding of the stamps is worth a word
 _RELATIVE = 1e-9  # of a rate that is computed from stamps without rounding
+_HALF = 0.6  # of the rounding: what is rounded to the nearest step is off by half of it, and a fitted line by a little
 _ROUNDED = 0.05  # share of a step above which rounding can hide that steps are uneven
 _ENOUGH = 50  # stamps from which on even steps behind such rounding are no accident
+_SOME = 8  # stamps from which on a rate may be rounded as far as their rounding allows
 _NEAR = 10  # rows by which a row may be out of order, and not of a second recording
 _BLOCK = 1 << 16
 
@@ -122,7 +124,7 @@ def _even(times: Floats, rounding: float) -> tuple[Clock, tuple[Guess, ...]] | N
         return None
     step = span / (count - 1)
     fine = rounding + _exact(times)
-    allowed = max((0.51 if fine > _ROUNDED * step else 1.01) * fine, _EVEN * step)
+    allowed = max(_HALF * fine, _EVEN * step)
     start = float(times[0])
     off = _off(times, start, step)
     if off > _EVEN * step + _exact(times):
@@ -132,7 +134,7 @@ def _even(times: Floats, rounding: float) -> tuple[Clock, tuple[Guess, ...]] | N
         off = _off(times, start, step)
     if step <= 0 or off > allowed:
         return None
-    rate = _rate(step, max(fine / span, _RELATIVE))
+    rate = _rate(step, max((fine if count >= _SOME else _exact(times)) / span, _RELATIVE))
     if abs(start - float(times[0])) <= max(fine, _EVEN * step):
         start = float(times[0])
     guess = Guess(

@@ -85,7 +85,12 @@ def _known() -> Mapping[str, ColumnUnit]:
 
 _TABLE = _known()
 _BRACKETS = re.compile(r"^(?P<name>.*?)[\s_,;:]*(?:\[(?P<a>[^\[\]]*)\]|\((?P<b>[^()]*)\)|\{(?P<c>[^{}]*)\})\s*$")
-_BEHIND = re.compile(r"^(?P<name>.*\S)(?P<sign>\s+in\s+|\s*/\s*|_|\s+)(?P<unit>\S+)$")
+_BEHIND = (  # in this order: km/h has a stroke of its own, and a letter behind a blank is a channel's more often
+    re.compile(r"^(?P<name>.+?)\s+in\s+(?P<unit>\S+)$"),
+    re.compile(r"^(?P<name>.+)\s+(?P<unit>\S{2,})$"),
+    re.compile(r"^(?P<name>.+?)\s*/\s*(?P<unit>\S+)$"),
+    re.compile(r"^(?P<name>.+)_(?P<unit>[^\s_]{2,})$"),
+)
 _WRAPPED = re.compile(r"^\s*[\[({<\"']*\s*(.*?)\s*[\])}>\"']*\s*$")
 
 
@@ -114,7 +119,8 @@ def split_name(text: str) -> tuple[str, str]:
         if column_unit(inner) or (found["a"] is not None and inner):
             return found["name"].strip() or text, inner
         return text, ""
-    found = _BEHIND.match(text)
-    if found and (len(found["unit"]) > 1 or found["sign"].strip() in ("/", "in")) and column_unit(found["unit"]):
-        return found["name"].strip(" _-"), found["unit"]
+    for pattern in _BEHIND:
+        found = pattern.match(text)
+        if found and column_unit(found["unit"]):
+            return found["name"].strip(" _-"), found["unit"]
     return text, ""

@@ -1,4 +1,4 @@
-"""The common end of every reader: names, units, attenuation, clamp and roles, and what is odd about a channel."""
+"""The common end of every reader: names, units, attenuation and clamp, and what is odd about a channel."""
 
 from __future__ import annotations
 
@@ -13,7 +13,6 @@ from proveout.captures.capture import Channel, Guess, Samples
 from proveout.captures.readers.column_units import ColumnUnit, column_unit
 from proveout.captures.readers.overrules import ALL, ChannelOverrule, Overrules
 from proveout.captures.readers.recording import Recording
-from proveout.captures.readers.roles import ROLES, role_of
 from proveout.errors import InputError
 
 __all__ = ["finish"]
@@ -29,8 +28,14 @@ def finish(recording: Recording, overrules: Overrules) -> Recording:
     Raises
     ------
     InputError
-        No channel, two of one name after renaming, or something said about a channel or role that does not exist.
+        No channel, two of one name after renaming, or something said about a channel that does not exist.
     """
+    empty = [channel.name for channel in recording.channels if not channel.samples.size]
+    if empty:
+        filled = [channel for channel in recording.channels if channel.samples.size]
+        recording = replace(recording, channels=filled).noting(
+            f"channels without a sample left out: {', '.join(empty)}"
+        )
     if not recording.channels:
         raise InputError("the file holds no channel with numbers; give a recording")
     _check_names(recording, overrules)
@@ -63,11 +68,9 @@ def _together(guesses: Sequence[Guess]) -> Iterator[Guess]:
 
 def _check_names(recording: Recording, overrules: Overrules) -> None:
     known = [channel.name for channel in recording.channels]
-    for name, said in overrules.channels.items():
+    for name in overrules.channels:
         if name not in (*known, ALL):
             raise InputError(f"there is no channel '{name}' to overrule; the file has {', '.join(known)}")
-        if said.role is not None and said.role not in ROLES:
-            raise InputError(f"role of '{name}' is '{said.role}'; choose one of {', '.join(ROLES)}")
 
 
 def _in_si(raw: Channel, said: ChannelOverrule, *, digital: bool) -> tuple[Channel, list[Guess]]:
@@ -91,7 +94,6 @@ def _in_si(raw: Channel, said: ChannelOverrule, *, digital: bool) -> tuple[Chann
         samples=_scaled(raw.samples, factor, unit.offset),
         over_low=_limit(raw.over_low, factor, unit.offset),
         over_high=_limit(raw.over_high, factor, unit.offset),
-        role=said.role if said.role is not None else role_of(raw.name, symbol),
     )
     if factor < 0:
         channel = replace(channel, over_low=channel.over_high, over_high=channel.over_low)
@@ -132,8 +134,6 @@ def _taken_for_granted(
     if channel.unit in ("V", "") and said.clamp is None and _CURRENT.search(raw.name.replace("_", " ")):
         why = "the name speaks of a current but the unit does not; a clamp's scale is not known"
         guesses.append(Guess("clamp scale", "none", why, "clamp", key))
-    if channel.role and said.role is None:
-        guesses.append(Guess("role", ROLES[channel.role], f"its name is '{raw.name}'", "role", key))
     return guesses
 
 

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
-from asammdf import MDF
+from asammdf.blocks.mdf_v4 import MDF4
 from numpy.typing import NDArray
 
 from proveout.captures.capture import Channel
@@ -27,9 +27,18 @@ __all__ = ["decode"]
 
 _MASTER, _VIRTUAL_MASTER = 2, 3
 _TIME = 1
+_BY_ITSELF: dict[str, Any] = {"__internal__": True}  # what the wrapper hands on, which _File stands in for
 
 # What it would print about a damaged file is said by this reader in one sentence.
 logging.getLogger("asammdf").setLevel(logging.CRITICAL + 1)
+
+
+class _File(MDF4):
+    """A file that goes quietly when it could not be opened: the library's own farewell fails on what is missing."""
+
+    def __del__(self) -> None:
+        with contextlib.suppress(Exception):
+            super().__del__()
 
 
 def decode(source: Source, overrules: Overrules) -> Recording:
@@ -47,7 +56,7 @@ def decode(source: Source, overrules: Overrules) -> Recording:
     try:
         with warnings.catch_warnings(), contextlib.redirect_stdout(io.StringIO()):
             warnings.simplefilter("ignore")
-            with MDF(io.BytesIO(source.data)) as file:
+            with contextlib.closing(_File(io.BytesIO(source.data), original_name=None, **_BY_ITSELF)) as file:
                 return _recording(file, overrules)
     except (InputError, MemoryError):
         raise
@@ -72,7 +81,7 @@ def _recording(file: Any, overrules: Overrules) -> Recording:
         Channel(name, channel.unit, channel.samples, channel.clock)
         for name, channel in zip(names, channels, strict=True)
     ]
-    return Recording(renamed, (), tuple(dict.fromkeys(notes)), {"recorded": file.start_time.isoformat()})
+    return Recording(renamed, (), tuple(dict.fromkeys(notes)), {"recorded": file.header.start_time.isoformat()})
 
 
 def _group(file: Any, number: int, overrules: Overrules) -> tuple[list[Channel], list[str]]:

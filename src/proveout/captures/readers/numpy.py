@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+import tokenize
 import zipfile
 import zlib
 from collections.abc import Mapping
@@ -29,7 +30,18 @@ Array = NDArray[Any]
 _MAGIC = b"\x93NUMPY"
 _RATE = re.compile(r"^(fs|rate|sample_?rate|sampling_?rate|samplerate)$", re.IGNORECASE)
 _STEP = re.compile(r"^(dt|interval|sample_?interval|sampling_?interval|step)$", re.IGNORECASE)
-_DAMAGED = (ValueError, EOFError, OSError, KeyError, SyntaxError, TypeError, MemoryError, OverflowError, RecursionError)
+_DAMAGED = (
+    tokenize.TokenError,
+    ValueError,
+    EOFError,
+    OSError,
+    KeyError,
+    SyntaxError,
+    TypeError,
+    MemoryError,
+    OverflowError,
+    RecursionError,
+)
 
 
 def decode(source: Source, overrules: Overrules) -> Recording:

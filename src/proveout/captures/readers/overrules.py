@@ -33,8 +33,6 @@ class ChannelOverrule:
         Another name.
     unit : str or None
         Unit of the numbers in the file, before attenuation and clamp.
-    role : str or None
-        What the channel records: a key of `ROLES`.
     attenuation : float or None
         Probe attenuation that the numbers do not contain yet: 10 for a 10:1 probe. They are multiplied by it.
     clamp : float or None
@@ -45,7 +43,6 @@ class ChannelOverrule:
 
     name: str | None = None
     unit: str | None = None
-    role: str | None = None
     attenuation: float | None = None
     clamp: float | None = None
     full_scale: float | None = None

@@ -31,9 +31,9 @@ def decode(source: Source, overrules: Overrules) -> Recording:
         if not columns:
             raise InputError("the Parquet file has no column of numbers; export the recording with its samples")
         table = file.read(columns=[schema[k].name for k in columns], use_threads=True)
+        return recording_of(table, schema, overrules)
     except (pa.ArrowException, OSError, ValueError, KeyError, OverflowError) as error:
         raise InputError(f"the Parquet file is damaged: {_first_line(error)}; copy it again") from error
-    return recording_of(table, schema, overrules)
 
 
 def _first_line(error: Exception) -> str:

@@ -30,7 +30,7 @@ def read_with(
     """
     source = open_source(given, name)
     with ThreadPoolExecutor(1) as threads:
-        fingerprint = source.fingerprint(threads)
+        fingerprint = threads.submit(source.sha256)
         inner, note = _unpacked(source)
         reader = _chosen(readers, inner)
         overrules = overrules or Overrules()

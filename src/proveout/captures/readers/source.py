@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import mmap
-from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -47,9 +46,12 @@ class Source:
         """The first bytes, at most `HEAD`."""
         return bytes(self.data[:HEAD])
 
-    def fingerprint(self, threads: ThreadPoolExecutor) -> Future[str]:
-        """Start to compute the SHA-256 (FIPS 180-4) of all bytes beside other work."""
-        return threads.submit(_sha256, self.data)
+    def sha256(self) -> str:
+        """Return the SHA-256 (FIPS 180-4) of all bytes."""
+        digest = hashlib.sha256()
+        for start in range(0, self.size, _SLICE):
+            digest.update(self.data[start : start + _SLICE])
+        return digest.hexdigest()
 
 
 def open_source(given: Path | str | bytes | bytearray | memoryview, name: str | None = None) -> Source:
@@ -79,10 +81,3 @@ def _mapped(path: Path, name: str | None) -> Source:
         reason = getattr(error, "strerror", None) or str(error)
         raise InputError(f"'{path}' cannot be read: {reason}; give the file of a recording") from error
     return Source(name or path.name, memoryview(view), path, keep=view)
-
-
-def _sha256(data: memoryview) -> str:
-    digest = hashlib.sha256()
-    for start in range(0, data.nbytes, _SLICE):
-        digest.update(data[start : start + _SLICE])
-    return digest.hexdigest()

@@ -167,7 +167,11 @@ class _Columns:
         for k, name in enumerate(self._layout.names):
             if k == self.time or not (is_index_name(name) or (self._layout.step is not None and k == 0)):
                 continue
-            steps = {int(b) - int(a) for a, b in zip(cells[k][:20], cells[k][1:20], strict=False) if (a + b).isdigit()}
+            steps = {
+                int(b) - int(a)
+                for a, b in zip(cells[k][:20], cells[k][1:20], strict=False)
+                if a.isdecimal() and b.isdecimal()
+            }
             if steps == {1}:
                 return k
         return None

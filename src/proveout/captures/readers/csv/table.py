@@ -24,7 +24,7 @@ __all__ = ["Cells", "Kind", "Rows", "parse"]
 
 _NO_SIGN = 1.0e37  # SCPI-1999, 7.2.1.4 and 7.2.1.5, from memory: 9.9e37 stands for infinity and 9.91e37 for no number
 _NOT_A_NUMBER = 9.905e37
-_MOST_WORDS = 0.5
+_IRREGULAR = "CSV parse error"  # how pyarrow begins when rows differ in their count of cells
 _SHOWN = 40
 
 
@@ -85,42 +85,49 @@ def parse(data: memoryview, dialect: Dialect, kinds: Sequence[Kind | None], enco
         The text cannot be read as rows.
     """
     data, notes = _whole_rows(data, dialect)
-    try:
-        table, odd = _read(data, dialect, kinds)
-        if odd:
-            data, told = _regular(data, dialect, len(kinds), encoding)
-            notes += told
-            table, odd = _read(data, dialect, kinds)
-    except pa.ArrowInvalid:
-        patient = [None if kind is None else Kind("text") for kind in kinds]
-        table, more = _patiently(data, dialect, patient, encoding)
-        notes += more
+    table, told = _persistently(data, dialect, kinds, encoding)
     columns = [
         Cells(np.empty(0, np.float32)) if kind is None else _cells(table[str(k)], kind, dialect)
         for k, kind in enumerate(kinds)
     ]
-    return Rows(columns, notes)
+    return Rows(columns, (*notes, *told))
 
 
-def _read(data: memoryview, dialect: Dialect, kinds: Sequence[Kind | None]) -> tuple[pa.Table, int]:
-    """Return the table and the count of rows that have another number of cells."""
-    odd = []
+def _persistently(
+    data: memoryview, dialect: Dialect, kinds: Sequence[Kind | None], encoding: str
+) -> tuple[pa.Table, tuple[str, ...]]:
+    """Read the rows as they are, then with all rows brought to one width, then with every cell as text."""
+    try:
+        return _read(data, dialect, kinds), ()
+    except pa.ArrowInvalid as error:
+        notes: tuple[str, ...] = ()
+        if _IRREGULAR in str(error):
+            data, notes = _regular(data, dialect, len(kinds), encoding)
+    data = memoryview(bytes(data).decode(encoding, "replace").encode("utf-8"))
+    encoding = "utf-8"
+    texts = [None if kind is None else Kind("text") for kind in kinds]
+    for wanted in (kinds, texts):
+        try:
+            return _read(data, dialect, wanted), notes
+        except pa.ArrowInvalid as error:
+            if _IRREGULAR in str(error) and not notes:
+                data, notes = _regular(data, dialect, len(kinds), encoding)
+            told = (str(error).splitlines() or [""])[0][:200]
+    try:
+        return _read(data, dialect, texts), notes
+    except pa.ArrowInvalid as error:
+        raise InputError(f"the rows cannot be read: {told}; the file is damaged or no table") from error
 
-    def other(row: object) -> str:
-        odd.append(1)
-        return "skip"
 
+def _read(data: memoryview, dialect: Dialect, kinds: Sequence[Kind | None]) -> pa.Table:
     names = [str(k) for k in range(len(kinds))]
     wanted = {name: kind.arrow for name, kind in zip(names, kinds, strict=True) if kind is not None}
-    one = len(kinds) == 1
-    table = arrow_csv.read_csv(
+    return arrow_csv.read_csv(
         pa.BufferReader(pa.py_buffer(data)),
-        arrow_csv.ReadOptions(column_names=names, encoding="utf8"),
-        arrow_csv.ParseOptions(
-            delimiter=dialect.delimiter, invalid_row_handler=other, ignore_empty_lines=not one, newlines_in_values=False
-        ),
+        arrow_csv.ReadOptions(column_names=names),
+        arrow_csv.ParseOptions(delimiter=dialect.delimiter, ignore_empty_lines=len(kinds) > 1),
         arrow_csv.ConvertOptions(
-            check_utf8=False,
+            check_utf8=any(kind is not None and kind.name == "text" for kind in kinds),
             column_types=wanted,
             include_columns=list(wanted),
             null_values=[""],
@@ -128,26 +135,6 @@ def _read(data: memoryview, dialect: Dialect, kinds: Sequence[Kind | None]) -> t
             decimal_point=dialect.decimal,
         ),
     )
-    return table, len(odd)
-
-
-def _patiently(
-    data: memoryview, dialect: Dialect, kinds: Sequence[Kind | None], encoding: str
-) -> tuple[pa.Table, tuple[str, ...]]:
-    """Read all cells as text."""
-    notes: tuple[str, ...] = ()
-    try:
-        table, odd = _read(data, dialect, kinds)
-        if odd:
-            data, notes = _regular(data, dialect, len(kinds), encoding)
-            table, odd = _read(data, dialect, kinds)
-    except pa.ArrowInvalid:
-        try:
-            data, notes = _regular(data, dialect, len(kinds), encoding)
-            table, odd = _read(data, dialect, kinds)
-        except pa.ArrowInvalid as error:
-            raise InputError(f"the rows cannot be read: {str(error).splitlines()[0][:200]}") from error
-    return table, notes
 
 
 def _whole_rows(data: memoryview, dialect: Dialect) -> tuple[memoryview, tuple[str, ...]]:
@@ -270,7 +257,8 @@ def _from_text(column: pa.ChunkedArray, kind: Kind, dialect: Dialect) -> Cells:
         elif not found:
             counts["words"] += 1
             first = first or cell
-    array: Samples = values.astype(np.float32) if kind.name == "single" else values
+    with np.errstate(over="ignore"):
+        array: Samples = values.astype(np.float32) if kind.name == "single" else values
     return Cells(
         array,
         blank if blank.any() else None,
