@@ -2,14 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from proveout.circuits.schema import Circuit, Driven, Part, Setting, Value
+from proveout.circuits.schema import Circuit, Driven, Part, Setting, Stage, Value
 from proveout.network import ELEMENTS, Netlist, PartState, Placed
 from proveout.network.atmosphere import pressure_at
 
-__all__ = ["Assembly", "PhaseState", "assemble", "part_value", "phases_of", "settings_of", "surroundings", "tolerances"]
+__all__ = [
+    "Assembly",
+    "PhaseState",
+    "StageState",
+    "assemble",
+    "part_value",
+    "phases_of",
+    "settings_of",
+    "stages_of",
+    "surroundings",
+    "tolerances",
+]
 
 
 @dataclass(frozen=True)
@@ -71,6 +82,35 @@ def part_value(value: float | Value | Driven, settings: Mapping[str, Setting]) -
     return value
 
 
+@dataclass(frozen=True)
+class StageState:
+    """One stage of a sequence: how long it lasts [s], the state of every part, whether it ends a repetition."""
+
+    seconds: float
+    states: tuple[PartState, ...]
+    ends_repetition: bool
+
+
+def stages_of(assembly: Assembly, setup: str) -> tuple[StageState, ...]:
+    """Return the stages of a set-up's sequence, one after another, repetitions written out; none where it settles."""
+    settings = settings_of(assembly.circuit, setup)
+    found = []
+    for stage, ends in _in_turn(assembly.circuit.setups[setup].sequence, repeated=False):
+        settings = {**settings, **stage.set}
+        states = tuple(_state_under(assembly, setup, name, settings) for name in assembly.parts)
+        found.append(StageState(stage.seconds or 0.0, states, ends))
+    return tuple(found)
+
+
+def _in_turn(stages: Sequence[Stage], *, repeated: bool) -> Iterator[tuple[Stage, bool]]:
+    for k, stage in enumerate(stages):
+        last = repeated and k == len(stages) - 1
+        if not stage.stages:
+            yield stage, last
+        for _ in range(stage.times if stage.stages else 0):
+            yield from _in_turn(stage.stages, repeated=True)
+
+
 def phases_of(assembly: Assembly, setup: str) -> tuple[PhaseState, ...]:
     """Return the phases of a set-up with the state of every part in each."""
     chosen = assembly.circuit.setups[setup]
@@ -82,8 +122,11 @@ def phases_of(assembly: Assembly, setup: str) -> tuple[PhaseState, ...]:
 
 
 def _state(assembly: Assembly, setup: str, name: str, phase: int) -> PartState:
+    return _state_under(assembly, setup, name, settings_of(assembly.circuit, setup, phase))
+
+
+def _state_under(assembly: Assembly, setup: str, name: str, settings: Mapping[str, Setting]) -> PartState:
     part, chosen = assembly.parts[name], assembly.circuit.setups[setup]
-    settings = settings_of(assembly.circuit, setup, phase)
     parameters = ELEMENTS[part.kind].parameters
     values = {key: parameter.default for key, parameter in parameters.items() if parameter.default is not None}
     values.update({key: surroundings(p.surroundings, settings) for key, p in parameters.items() if p.surroundings})

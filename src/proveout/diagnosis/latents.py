@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 
 import numpy as np
 import numpy.typing as npt
@@ -50,7 +51,17 @@ class Latents:
         first = [(netlist.part_rows[k][0][0], spread) for k, spread in scattered]
         self._scatter = {row: (float(batch.on[row, 0]), spread) for row, spread in first}
 
-    def changes(self, parameters: Array, on: Flags, rows: slice | npt.NDArray[np.intp]) -> list[Mapping[int, Array]]:
+    def __len__(self) -> int:
+        """Number of latents."""
+        return len(self._varied) + len(self._scatter)
+
+    def changes(
+        self,
+        parameters: Array,
+        on: Flags,
+        rows: slice | npt.NDArray[np.intp],
+        driven: Mapping[int, Array] = MappingProxyType({}),
+    ) -> list[Mapping[int, Array]]:
         """Return for each latent how the parameter rows move with it, parameter row to (row,).
 
         Parameters
@@ -61,8 +72,10 @@ class Latents:
             Which gated elements are on in them.
         rows : slice or (row,) int
             Which of the batch's rows they are.
+        driven : mapping, optional
+            For each driven part, by number, the effort (row,) that drives it.
         """
-        found: list[Mapping[int, Array]] = [varied.change(on, rows) for varied in self._varied]
+        found: list[Mapping[int, Array]] = [varied.change(on, rows, driven) for varied in self._varied]
         # A bad joint or a shorted insulation is a severity, known by its own grid; only the sound one scatters.
         return found + [
             {row: np.where(parameters[row] == sound, spread * parameters[row], 0.0)}
@@ -78,13 +91,20 @@ class _Varied:
     ) -> None:
         part = netlist.part[tolerance[0]]
         state, self._part = phase.states[part], part_rows(phase, variants, rows, tolerance[0], part)
+        self._netlist, self._number, self._state, self._tolerance = netlist, part, state, tolerance
+        drive = netlist.parts[part].element.drive
+        self._driven = drive.parameter if drive is not None else ""
         self._gate = next((g for g, gate in enumerate(netlist.gates) if gate.part == part), None)
         self._rows = [row for block in netlist.part_rows[part] for row in block]
         states = (True, False) if self._gate is not None else tuple(set(self._part.on.tolist()))
         self._slopes = {on: _slopes(netlist, part, state, self._part, tolerance, on) for on in states}
 
-    def change(self, gates_on: Flags, rows: slice | npt.NDArray[np.intp]) -> dict[int, Array]:
+    def change(
+        self, gates_on: Flags, rows: slice | npt.NDArray[np.intp], driven: Mapping[int, Array]
+    ) -> dict[int, Array]:
         on = self._part.on[rows]
+        if self._number in driven:
+            return self._driven_change(rows, driven[self._number])
         if self._gate is not None:
             on = np.where(self._part.held[rows], on, gates_on[self._gate])
         found = {}
@@ -95,6 +115,18 @@ class _Varied:
             if slope.any():
                 found[row] = slope
         return found
+
+    def _driven_change(self, rows: slice | npt.NDArray[np.intp], effort: Array) -> dict[int, Array]:
+        """Return how the rows of a part that an effort drives move at that effort, (row,)."""
+        part = self._part
+        here = PartRows(
+            {name: value[rows] for name, value in part.values.items()} | {self._driven: effort},
+            {name: flags[rows] for name, flags in part.set_by_fault.items()},
+            part.on[rows],
+            part.held[rows],
+        )
+        slopes = _slopes(self._netlist, self._number, self._state, here, self._tolerance, True)
+        return {row: slope for row, slope in zip(self._rows, slopes, strict=True) if slope.any()}
 
 
 def _slopes(

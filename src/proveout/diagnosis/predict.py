@@ -15,7 +15,9 @@ import numpy.typing as npt
 from proveout.circuits.assemble import Assembly, tolerances
 from proveout.diagnosis.observables import Observable
 from proveout.diagnosis.solved_setup import FAR, OhmsSource, Seen, SolvedSetup
+from proveout.diagnosis.timed_setup import TimedSetup
 from proveout.diagnosis.variants import Variant, single_fault_variants
+from proveout.network.domains import DOMAINS
 from proveout.network.laws import Array
 
 __all__ = ["OhmsSource", "Predictions", "Variant", "predict", "single_fault_variants"]
@@ -23,7 +25,7 @@ __all__ = ["OhmsSource", "Predictions", "Variant", "predict", "single_fault_vari
 Index = npt.NDArray[np.intp]
 Flags = npt.NDArray[np.bool_]
 Progress = Callable[[float], None]
-LEAST_JUMP = 0.02  # volt or ampere between two severities below which nothing is called a jump
+LEAST_JUMP = 0.02  # usual efforts (or flows) between two severities below which nothing is called a jump
 JUMP = 5.0  # how many times the step on its other side a step must be
 JUMP_SHARE = 0.2  # of the whole range of the reading that a jump covers
 
@@ -84,15 +86,17 @@ def predict(
     result = _blank(tuple(observables), tuple(variants), rows, leads)
     setups = list(dict.fromkeys(o.setup for o in observables))
     for done, setup in enumerate(setups):
-        solved = SolvedSetup(assembly, setup, variants, rows, source)
+        kind = TimedSetup if assembly.circuit.setups[setup].sequence else SolvedSetup
+        solved = kind(assembly, setup, variants, rows, source)
         _write_setup(result, solved, [k for k, o in enumerate(observables) if o.setup == setup])
         if progress is not None:
             progress((done + 1) / len(setups))
     ohms = [k for k, o in enumerate(observables) if o.quantity == "ohms"]
     result.slopes[:, ohms, leads] = source.leads
     smooth = np.array([o.quantity == "ohms" for o in observables], dtype=bool)
+    least = LEAST_JUMP * np.array([_usual(assembly, o) for o in observables])
     for variant in variants:
-        places, bend = _between_grid_points(variant, result.mean[variant.rows], smooth)
+        places, bend = _between_grid_points(variant, result.mean[variant.rows], np.where(smooth, np.inf, least))
         result.slopes[variant.rows, :, leads + 1 : leads + 1 + len(places)] = np.moveaxis(places, 0, -1)
         result.rough[variant.rows] += bend
     return result
@@ -126,10 +130,22 @@ def _write(result: Predictions, rows: Index, columns: Sequence[int], seen: Seen)
     result.rough[down, across] = seen.scatter
 
 
-def _between_grid_points(variant: Variant, mean: Array, smooth: Flags) -> tuple[Array, Array]:
+def _usual(assembly: Assembly, observable: Observable) -> float:
+    """Return a usual size of what is observed: that of the effort's domain, or 1 for a count."""
+    netlist = assembly.netlist
+    if observable.quantity == "count":
+        return 1.0
+    if observable.quantity == "current":
+        part = netlist.parts[netlist.part[observable.part]]
+        return DOMAINS[part.element.domain_of(part.element.terminals[0])].flow_scale
+    ends = {netlist.node[observable.red], netlist.node[observable.black]} - {netlist.size}
+    return max((DOMAINS[netlist.domains[node]].scale for node in ends), default=1.0)
+
+
+def _between_grid_points(variant: Variant, mean: Array, least: Array) -> tuple[Array, Array]:
     """Return the slopes by the places in the severity cells, in standard deviations, and the variance of the bends.
 
-    Where a gate switches between two severities the readings jump (except those marked `smooth`). The slope beside a
+    Where a gate switches between two severities the readings jump, by `least` (observable,) or more. The slope beside a
     jump is that of the side away from it, and the place may then lie anywhere up to the neighbouring grid point.
 
     Returns
@@ -142,18 +158,18 @@ def _between_grid_points(variant: Variant, mean: Array, smooth: Flags) -> tuple[
     slopes, bend = np.zeros((len(shape), *bounded.shape)), np.zeros_like(bounded)
     for axis, count in enumerate(shape):
         if count > 1:
-            slopes[axis], jumps = _slope_beside_jumps(bounded, axis, smooth)
+            slopes[axis], jumps = _slope_beside_jumps(bounded, axis, least)
             bend += np.where(jumps, 0.0, _bend(bounded, axis) / 8.0) ** 2
     return slopes.reshape(-1, *mean.shape), bend.reshape(mean.shape)
 
 
-def _slope_beside_jumps(grid: Array, axis: int, smooth: Flags) -> tuple[Array, Flags]:
+def _slope_beside_jumps(grid: Array, axis: int, least: Array) -> tuple[Array, Flags]:
     """Return the slope along an axis in standard deviations of the place, and where a reading jumps."""
     along = np.moveaxis(grid, axis, 0)
     step = np.diff(along, axis=0)
     before, after = (np.concatenate(parts) for parts in ((step[:1], step), (step, step[-1:])))
     near, far = np.minimum(np.abs(before), np.abs(after)), np.maximum(np.abs(before), np.abs(after))
-    jumps = (far > LEAST_JUMP) & (far > JUMP * near) & (far > JUMP_SHARE * np.ptp(along, axis=0)) & ~smooth
+    jumps = (far > least) & (far > JUMP * near) & (far > JUMP_SHARE * np.ptp(along, axis=0))
     slope = np.where(jumps, np.where(np.abs(before) < np.abs(after), before, after), 0.5 * (before + after))
     beside = jumps.any(axis=-1, keepdims=True)
     spread = np.where(beside, 1.0 / np.sqrt(3.0), 1.0 / np.sqrt(12.0))

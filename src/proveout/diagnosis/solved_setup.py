@@ -21,19 +21,21 @@ from proveout.network import (
     Placed,
     Solution,
     adjoint,
+    forward,
     solve_steady,
 )
-from proveout.network.domains import ELECTRICAL
+from proveout.network.domains import DOMAINS, ELECTRICAL
+from proveout.network.elements import Branch
 from proveout.network.laws import LAWS, Array, Law
 
-__all__ = ["FAR", "OhmsSource", "Seen", "SolvedSetup"]
+__all__ = ["CHUNK_CELLS", "FAR", "OhmsSource", "Seen", "SolvedSetup", "sound_start"]
 
 Index = npt.NDArray[np.intp]
 Pair = tuple[int, int]
 Shown = tuple[Array, list[tuple[int, Array]], dict[int, Array]]
 """Value (row,), its weights (row,) by pairs of nodes, and its slopes (row,) by parameter rows."""
 FAR = 1.0e12
-NO_FLOW = 1.0e-15  # ampere: a change of flow below it moves nothing that can be seen
+NO_FLOW = 1.0e-15  # usual flows: a change of flow below it moves nothing that can be seen
 CHUNK_CELLS = 4_000_000  # node x pair x row of one adjoint: bounds the memory of large circuits
 
 
@@ -57,14 +59,24 @@ class Seen:
     slope: Array
     scatter: Array
 
+    @classmethod
+    def empty(cls, rows: int, observables: int, latents: int) -> Seen:
+        """Return room for some observables."""
+        return cls(np.empty((rows, observables)), np.empty((rows, observables, latents)), np.empty((rows, observables)))
+
+    def put(self, columns: Sequence[int], part: Seen) -> None:
+        """Write the columns of some observables."""
+        self.value[:, columns], self.slope[:, columns], self.scatter[:, columns] = part.value, part.slope, part.scatter
+
 
 @dataclass(frozen=True)
 class _Owner:
-    """The branch that a parameter row belongs to: its law, its ends, all its rows."""
+    """The branch that a parameter row belongs to: its law, its ends, all its rows, the least flow that matters."""
 
     law: type[Law]
     ends: Pair
     rows: list[int]
+    least: float
 
 
 @dataclass(frozen=True)
@@ -75,14 +87,21 @@ class _Linearised:
     solution: Solution
     found: Adjoint
     place: Mapping[Pair, int]
+    moved: Array | None = None
+    """d effort / d latent (node, latent, row), where the adjoint does not tell: in time, or through driven parts."""
 
     def drop(self, pair: Pair) -> Array:
         return self.solution.effort[pair[0]] - self.solution.effort[pair[1]]
 
+    def across(self, law: type[Law], ends: Pair) -> Array:
+        """Return what a law sees of two nodes: their difference, or both efforts where it is directed."""
+        first, second = self.solution.effort[ends[0]], self.solution.effort[ends[1]]
+        return np.stack([first, second]) if law.directed else first - second
+
     def flow_change(self, row: int, change: Array) -> tuple[Pair, Array]:
         """Return the branch whose parameter row it is, and how its flow at this drop moves with the change, (row,)."""
         owner = self.owners[row]
-        by_parameter = owner.law.by_parameter(self.drop(owner.ends), self.solution.parameters[owner.rows])
+        by_parameter = owner.law.by_parameter(self.across(owner.law, owner.ends), self.solution.parameters[owner.rows])
         return owner.ends, by_parameter[owner.rows.index(row)] * change
 
 
@@ -107,7 +126,7 @@ class SolvedSetup:
     def __init__(
         self, assembly: Assembly, setup: str, variants: Sequence[Variant], rows: int, source: OhmsSource
     ) -> None:
-        self.assembly, self.variants, self.rows, self.source = assembly, variants, rows, source
+        self.assembly, self.setup, self.variants, self.rows, self.source = assembly, setup, variants, rows, source
         self.netlist = assembly.netlist
         self.owners = _owners(assembly.netlist)
         self.phases = phases_of(assembly, setup)
@@ -118,7 +137,7 @@ class SolvedSetup:
 
     def levels(self, observables: Sequence[Observable]) -> Iterator[tuple[slice, Seen]]:
         """Yield what voltages and currents are, for some rows at a time."""
-        starts = [_sound_start(self.netlist, phase) for phase in self.phases]
+        starts = [sound_start(self.netlist, phase) for phase in self.phases]
         pairs = list(dict.fromkeys(pair for o in observables for pair in self._pairs(o)))
         step = max(64, CHUNK_CELLS // (len(self.netlist.nodes) * max(len(pairs), 1)))
         for begin in range(0, self.rows, step):
@@ -129,11 +148,25 @@ class SolvedSetup:
     def _solved(self, phase: int, start: Array, rows: slice, pairs: Sequence[Pair]) -> _Linearised:
         batch = self.batches[phase].take(rows)
         starts = np.repeat(start, rows.stop - rows.start, axis=1)
-        return self._linearised(self.netlist, solve_steady(self.netlist, batch, starts), pairs)
+        solution = solve_steady(self.netlist, batch, starts)
+        moved = None
+        if batch.driven:
+            moved = forward(self.netlist, batch, solution, self._changes(self.latents[phase], solution, rows))
+        return self._linearised(self.netlist, solution, pairs, moved)
 
-    def _linearised(self, netlist: Netlist, solution: Solution, pairs: Sequence[Pair]) -> _Linearised:
+    def _changes(self, latents: Latents, solution: Solution, rows: slice | Index) -> list[Mapping[int, Array]]:
+        """Return how the parameter rows move with each latent at a solution of some rows."""
+        driven = {
+            part: solution.effort[first] - solution.effort[second]
+            for part, (first, second) in self.netlist.drives.items()
+        }
+        return latents.changes(solution.parameters, solution.on, rows, driven)
+
+    def _linearised(
+        self, netlist: Netlist, solution: Solution, pairs: Sequence[Pair], moved: Array | None = None
+    ) -> _Linearised:
         place = {pair: k for k, pair in enumerate(pairs)}
-        return _Linearised(self.owners, solution, adjoint(netlist, solution, pairs), place)
+        return _Linearised(self.owners, solution, adjoint(netlist, solution, pairs), place, moved)
 
     def _seen(
         self,
@@ -141,20 +174,18 @@ class SolvedSetup:
         readouts: Sequence[_Readout],
         observables: Sequence[Observable],
         rows: slice | Index,
+        latents: Sequence[Latents] | None = None,
     ) -> Seen:
         """Return what is seen over all phases: every observable is a weighted sum of what it is in each."""
-        shares = np.array([phase.share for phase in self.phases])
+        shares = np.array([phase.share for phase in self.phases]) if latents is None else np.ones(1)
         values = np.stack([readout.value for readout in readouts])
         value, weights = _combined([o.quantity for o in observables], values, shares)
-        lines = [
-            latents.changes(at.solution.parameters, at.solution.on, rows)
-            for latents, at in zip(self.latents, states, strict=True)
-        ]
+        lines = [self._changes(own, at.solution, rows) for own, at in zip(latents or self.latents, states, strict=True)]
         known = len(self.latents[0].known)
         slope, scatter = np.empty((known, *value.shape)), np.zeros(value.shape)
         for z, changes in enumerate(zip(*lines, strict=True)):
             moved = sum(
-                _slope(at, readout, weight, change)
+                _slope(at, readout, weight, change, z)
                 for at, readout, weight, change in zip(states, readouts, weights, changes, strict=True)
             )
             if z < known:
@@ -172,8 +203,15 @@ class SolvedSetup:
     def _pairs(self, o: Observable) -> list[Pair]:
         """Return the pairs of nodes whose effort differences an observable needs."""
         if o.quantity == "current":
-            return [ends for ends, _, _ in self._branches(o.part)]
+            return [pair for ends, _, branch in self._branches(o.part) for pair in self._seen_by(o.part, ends, branch)]
         return [(self.netlist.node[o.red], self.netlist.node[o.black])]
+
+    def _seen_by(self, part: str, ends: Pair, branch: int) -> list[Pair]:
+        """Return the pairs of nodes whose differences the flow of a part's branch hangs on."""
+        element = self.netlist.parts[self.netlist.part[part]].element
+        ground = self.netlist.size
+        directed = LAWS[element.branches[branch].law].directed
+        return [(ends[0], ground), (ends[1], ground)] if directed else [ends]
 
     def _branches(self, name: str) -> list[tuple[Pair, float, int]]:
         """Return ends, sign and number of the branches whose flows add up to that into the part's first terminal."""
@@ -216,12 +254,14 @@ class SolvedSetup:
         direct: dict[int, Array] = {}
         for pair, sign, branch in self._branches(o.part):
             law, rows = LAWS[element.branches[branch].law], self.netlist.part_rows[part][branch]
-            drop, parameters = at.drop(pair), at.solution.parameters[rows]
-            by_drop = law.tangent(drop, parameters)[1]
-            flow += sign * law.flow(drop, parameters)
-            terms.append((at.place[pair], sign * by_drop))
+            drop, parameters = at.across(law, pair), at.solution.parameters[rows]
+            own, slope = law.tangent(drop, parameters)
+            flow += sign * own
+            weights = (slope[0], -slope[1]) if law.directed else (slope,)
+            seen_by = self._seen_by(o.part, pair, branch)
+            terms += [(at.place[seen], sign * weight) for seen, weight in zip(seen_by, weights, strict=True)]
             direct.update(zip(rows, sign * law.by_parameter(drop, parameters), strict=True))
-            conductance, resistance = conductance + by_drop, at.found.resistance[at.place[pair]]
+            conductance, resistance = conductance + weights[0], at.found.resistance[at.place[seen_by[0]]]
         # In series with a part of two terminals the shunt sees 1 / (g (1 - g R)), R the inner resistance across it.
         seen = conductance * (1.0 - conductance * resistance) if len(element.terminals) == 2 else 0.0 * conductance
         share = _burden_share(o.burden, flow, np.maximum(seen, 0.0))
@@ -268,11 +308,15 @@ class SolvedSetup:
 
 def _owners(netlist: Netlist) -> dict[int, _Owner]:
     return {
-        row: _Owner(LAWS[branch.law], netlist.branch_nodes(part, k), rows)
+        row: _Owner(LAWS[branch.law], netlist.branch_nodes(part, k), rows, NO_FLOW * _usual_flow(netlist, part, branch))
         for part, blocks in enumerate(netlist.part_rows)
         for k, (branch, rows) in enumerate(zip(netlist.parts[part].element.branches, blocks, strict=True))
         for row in rows
     }
+
+
+def _usual_flow(netlist: Netlist, part: int, branch: Branch) -> float:
+    return DOMAINS[netlist.parts[part].element.domain_of(branch.ends[0])].flow_scale
 
 
 def _by_parameter_row(direct: Mapping[int, Mapping[int, Array]]) -> dict[int, dict[int, Array]]:
@@ -284,12 +328,15 @@ def _by_parameter_row(direct: Mapping[int, Mapping[int, Array]]) -> dict[int, di
     return turned
 
 
-def _slope(at: _Linearised, readout: _Readout, weight: Array, change: Mapping[int, Array]) -> Array:
+def _slope(at: _Linearised, readout: _Readout, weight: Array, change: Mapping[int, Array], latent: int) -> Array:
     """Return how the observables move with a change of parameter rows in one phase, (observable, row)."""
     total = np.zeros_like(readout.value)
+    if at.moved is not None:
+        by_pair = np.stack([at.moved[a, latent] - at.moved[b, latent] for a, b in at.place])
+        total += _weighted(readout, weight, by_pair)
     for row, by in change.items():
         (first, second), flow = at.flow_change(row, by)
-        if np.abs(flow).max(initial=0.0) > NO_FLOW:
+        if at.moved is None and np.abs(flow).max(initial=0.0) > at.owners[row].least:
             total += _weighted(readout, weight, -(at.found.field[first] - at.found.field[second]) * flow)
         for observable, slope in readout.direct.get(row, {}).items():
             total[observable] += weight[observable] * slope * by
@@ -314,7 +361,8 @@ def _with_meters(netlist: Netlist, pairs: Sequence[tuple[str, str]], batch: Batc
     return wider, Batch(on, off, batch.enabled, batch.threshold, batch.driven)
 
 
-def _sound_start(netlist: Netlist, phase: PhaseState) -> Array:
+def sound_start(netlist: Netlist, phase: PhaseState) -> Array:
+    """Return the efforts (node, 1) of the sound vehicle."""
     return solve_steady(netlist, netlist.batch(phase.states, 1)).effort
 
 

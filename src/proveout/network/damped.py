@@ -16,7 +16,7 @@ from proveout.network.relax import nearer, relax
 
 __all__ = ["damped"]
 
-MOST_STEPS = 60
+MOST_STEPS = 25
 SETTLING = 0.7  # share of the last movement below which steps may be longer again
 LEAST = 0.1
 

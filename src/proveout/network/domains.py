@@ -20,8 +20,8 @@ class Domain:
     ----------
     effort, effort_unit, flow, flow_unit : str
         What they are called, and their SI units (degree Celsius for temperatures).
-    scale : float [effort unit]
-        A usual effort: steps of the solver are judged against it.
+    scale, flow_scale : float [effort unit], [flow unit]
+        A usual effort, against which steps of the solver are judged, and a usual flow.
     leakage : float [effort unit / flow unit]
         Resistance from every node to the reference where a circuit says nothing: how well the ordinary surroundings
         keep the two apart.
@@ -33,6 +33,7 @@ class Domain:
     flow: str
     flow_unit: str
     scale: float
+    flow_scale: float
     leakage: float
 
 
@@ -41,9 +42,9 @@ ELECTRICAL, PNEUMATIC, HYDRAULIC, THERMAL = "electrical", "pneumatic", "hydrauli
 DOMAINS: dict[str, Domain] = {
     domain.name: domain
     for domain in (
-        Domain(ELECTRICAL, "voltage", "V", "current", "A", 1.0, 1.0e9),
-        Domain(PNEUMATIC, "gauge pressure", "Pa", "mass flow", "kg/s", 1.0e4, 1.0e15),
-        Domain(HYDRAULIC, "gauge pressure", "Pa", "volume flow", "m3/s", 1.0e6, 1.0e18),
-        Domain(THERMAL, "temperature", "°C", "heat flow", "W", 10.0, 1.0e9),
+        Domain(ELECTRICAL, "voltage", "V", "current", "A", 1.0, 1.0, 1.0e9),
+        Domain(PNEUMATIC, "gauge pressure", "Pa", "mass flow", "kg/s", 1.0e4, 1.0e-4, 1.0e15),
+        Domain(HYDRAULIC, "gauge pressure", "Pa", "volume flow", "m3/s", 1.0e6, 1.0e-6, 1.0e18),
+        Domain(THERMAL, "temperature", "°C", "heat flow", "W", 10.0, 1.0e3, 1.0e9),
     )
 }

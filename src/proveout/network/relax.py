@@ -2,11 +2,13 @@
 
 Such a network has no content to descend, but its residual is an M-function (Rheinboldt 1970): with a store at every
 node the efforts run to the one solution, whatever they begin with. Each step is a backward Euler step of that run,
-taken with the tangents; the stores shrink as the movement does, so that the last steps are Newton's own (pseudo-
-transient continuation, Kelley and Keyes 1998).
+taken with the tangents; the stores shrink step by step, so that the last steps are Newton's own (pseudo-transient
+continuation, Kelley and Keyes 1998). What does not settle then begins again with larger stores.
 """
 
 from __future__ import annotations
+
+from collections.abc import Iterator
 
 import numpy as np
 
@@ -18,13 +20,12 @@ from proveout.network.nonlinear import Nonlinear
 
 __all__ = ["nearer", "relax"]
 
-MOST_STEPS = 400
 FARTHEST = 3.0  # usual efforts that a node moves in one step at most
-FIRST = 0.3  # share of a node's own conductance that the made-up store has at first
-SHRINK, GROW = 0.5, 2.0  # change of that share where the movement dies down, and where it does not
-SETTLING = 0.9
-LEAST, MOST = 1e-12, 1e3
-GONE = 1e-3  # share below which the store no longer holds anything back
+FIRST = (0.3, 3.0, 30.0, 300.0)  # share of a node's own conductance that its store has at first, try after try
+SHRINK = 0.4
+LAST = 1e-6  # share from which the steps are Newton's own
+MORE_STEPS = 8  # of those
+GONE = 1e-5  # share below which the store no longer holds anything back
 
 
 def nearer(network: Nonlinear, old: Array, new: Array, share: Array | float = 1.0) -> Array:
@@ -37,28 +38,34 @@ def relax(network: Nonlinear, start: Array, tolerance: float) -> Array:
     """Return the efforts (node, batch) of the solution; arguments and errors as for `newton`."""
     result = np.empty_like(start)
     active: Index = np.arange(start.shape[1])
-    effort, share = start, np.full(start.shape[1], FIRST)
-    last = np.full(start.shape[1], np.inf)
-    for _ in range(MOST_STEPS):
+    effort = start
+    for share in _shares():
         goal = nearer(network, effort, _step(network, effort, share))
         moved = network.distance(network.drops(effort), network.drops(goal))
-        still = moved <= tolerance * (1.0 + network.size(goal))
-        done = still & (share < GONE)
-        share = np.clip(share * np.where(still | (moved < SETTLING * last), SHRINK, GROW), LEAST, MOST)
-        result[:, active[done]] = goal[:, done]
-        if done.all():
+        far = (moved > tolerance * (1.0 + network.size(goal))) | (share > GONE)
+        result[:, active[~far]] = goal[:, ~far]
+        if not far.any():
             return result
-        left = np.flatnonzero(~done)
+        left = np.flatnonzero(far)
         network, active = network.take(left), active[left]
-        step, effort, share, last = (goal - effort)[:, left], goal[:, left], share[left], moved[left]
+        step, effort = (goal - effort)[:, left], goal[:, left]
     node = int(np.abs(step[:-1]).max(axis=1).argmax())
     raise DivergedError(
-        f"the solution does not settle at node '{network.plan.names[node]}' after {MOST_STEPS} steps; "
+        f"the solution does not settle at node '{network.plan.names[node]}' however slowly it is approached; "
         f"check the values of the elements at it"
     )
 
 
-def _step(network: Nonlinear, effort: Array, share: Array) -> Array:
+def _shares() -> Iterator[float]:
+    """Yield the share of each step: from each first one down to nothing, then a few steps without."""
+    for share in FIRST:
+        while share > LAST:
+            yield share
+            share *= SHRINK
+        yield from (0.0 for _ in range(MORE_STEPS))
+
+
+def _step(network: Nonlinear, effort: Array, share: float) -> Array:
     """Return the efforts after a step in which each node has a store of `share` times its own conductance."""
     tangents = network.tangents(network.drops(effort))
     own = _own_conductance(network, [t.slope for t in tangents])

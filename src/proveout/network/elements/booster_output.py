@@ -26,13 +26,13 @@ def _expand(v: Values, on: bool) -> tuple[tuple[Array | float, ...], ...]:
     most = v["efficiency"] * v["piston_area"] * np.maximum(v["difference"], 0.0)
     assist = np.minimum((v["boost"] - 1.0) * push, most)
     pressure = (push + assist) / v["bore_area"]
-    return (v["give"], v["give"] * pressure), (v["bypass"], 0.0)
+    return ((v["give"], v["give"] * pressure),)
 
 
 VACUUM_BOOSTER_OUTPUT = Element(
     name="vacuum_booster_output",
     title="Booster output and master cylinder",
-    terminals=("high", "low", "line", "reservoir"),
+    terminals=("line", "reservoir", "high", "low"),
     parameters={
         "pedal_force": Parameter("N", "force of the foot on the pedal", 0.0),
         "pedal_ratio": Parameter("1", "lever ratio of the pedal", 4.0, low=0.1),
@@ -42,15 +42,13 @@ VACUUM_BOOSTER_OUTPUT = Element(
         "bore_area": Parameter("m2", "area of the master cylinder's bore", 3.9e-4, low=1e-8),
         "difference": Parameter("Pa", "pressure difference across the piston, from the network", 0.0, low=-1e9),
         "give": Parameter("m3/(s Pa)", "how readily the master cylinder follows", 1.0e-9, low=1e-18),
-        "bypass": Parameter("m3/(s Pa)", "what the master cylinder's seals let past", 1.0e-19, low=0.0),
     },
-    branches=(Branch("linear", ("line", "reservoir")), Branch("linear", ("line", "reservoir"))),
+    branches=(Branch("linear", ("line", "reservoir")),),
     expand=_expand,
     drive=Drive("difference", "high", "low"),
-    domains=(PNEUMATIC, PNEUMATIC, HYDRAULIC, HYDRAULIC),
+    domains=(HYDRAULIC, HYDRAULIC, PNEUMATIC, PNEUMATIC),
     faults=(
         FaultMode("sticks", "piston drags, little of its force arrives", 0.5, "efficiency", 0.1, 0.8, relative=True),
-        FaultMode("bypasses", "master cylinder lets fluid past its seals", 1.0, "bypass", 2.0e-15, 2.0e-12),
     ),
 )
 

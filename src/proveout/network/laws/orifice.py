@@ -15,7 +15,6 @@ NEAR = 0.005
 the ellipse is infinitely steep. Ten times as far from equal, the flow is within a quarter of a percent of the ellipse.
 """
 FALL = 0.3  # share of an absolute pressure that is left after one step at least
-TINY = 1e-12
 LEAST = 1.0  # pascal absolute: below it a pressure is taken as this, so that no ratio is without meaning
 
 
@@ -25,10 +24,11 @@ def _ellipse(ratio: Array, critical: Array) -> tuple[Array, Array]:
     With d = (1 - r) / (1 - b) the ellipse is sqrt(d (2 - d)); its root is made straight near d = 0.
     """
     d = np.minimum((1.0 - ratio) / (1.0 - critical), 1.0)
-    blunt = d**2 + NEAR**2
-    share = d * np.sqrt(2.0 - d) * blunt**-0.25
-    slope = share * (1.0 / np.maximum(d, TINY) - 0.5 / (2.0 - d) - 0.5 * d / blunt)
-    return share, np.where(d < 1.0, -np.maximum(slope, 0.0) / (1.0 - critical), 0.0)
+    blunt = d * d + NEAR * NEAR
+    left = 2.0 - d
+    chord = np.sqrt(left / np.sqrt(blunt))
+    slope = chord * (1.0 - 0.5 * d * (1.0 / left + d / blunt))
+    return d * chord, np.where(d < 1.0, np.minimum(-slope, 0.0) / (1.0 - critical), 0.0)
 
 
 def gas_flow(up: Array, down: Array, k: Array, critical: Array, power: Array) -> tuple[Array, Array, Array]:
