@@ -4,7 +4,7 @@ from proveout.reports.belief_plot import draw_belief
 from proveout.reports.chart_drawing import draw_chart
 from proveout.reports.chart_tree import ChartNode, chart_text
 from proveout.reports.reading_strip import ReadingStrip, StripBand, draw_reading_strip
-from proveout.reports.report import Paper, render_html, render_pdf
+from proveout.reports.report import Paper, render_customer_html, render_customer_pdf, render_html, render_pdf
 from proveout.reports.report_data import (
     BeliefCourse,
     CautionKept,
@@ -37,6 +37,8 @@ __all__ = [
     "draw_reading_strip",
     "draw_schematic",
     "lay_out",
+    "render_customer_html",
+    "render_customer_pdf",
     "render_html",
     "render_pdf",
 ]

@@ -5,7 +5,7 @@ from types import MappingProxyType
 
 from starlette.routing import Route
 
-from . import case, case_forms, cases, chart, circuits, language, new_case, practice, settings, sheet_editor
+from . import case, case_forms, cases, chart, circuits, language, new_case, practice, report, settings, sheet_editor
 
 __all__ = ["LARGER_BODIES", "ROUTES"]
 
@@ -15,6 +15,7 @@ ROUTES: Sequence[Route] = (
     *case_forms.ROUTES,
     *new_case.ROUTES,
     *chart.ROUTES,
+    *report.ROUTES,
     *circuits.ROUTES,
     *sheet_editor.ROUTES,
     *practice.ROUTES,
