@@ -34,7 +34,7 @@ def plain(x: NDArray[np.float64], low: float, level: float, high: float) -> tupl
 
 @settings(deadline=None)
 @given(
-    hnp.arrays(np.float64, st.integers(0, 400), elements=st.integers(-6, 6).map(float)),
+    hnp.arrays(np.float64, st.integers(0, 700), elements=st.integers(-6, 6).map(float)),
     st.integers(1, 7),
     st.sampled_from([0.0, 1.0, 5.0]),
 )

@@ -17,14 +17,12 @@ from numba import njit
 from numpy.typing import NDArray
 
 from proveout.captures.analysis.edges import Edges
+from proveout.captures.analysis.lanes import LANES, first_at_least, first_below
 from proveout.captures.analysis.passes import on_cores, pieces, readable
 from proveout.captures.capture import Clock, Samples
 from proveout.errors import InputError
 
 __all__ = ["Thresholds", "crossings", "find_edges", "times_of"]
-
-_LANE = 16
-"""Samples compared at once; one vector instruction or two on the machines in use."""
 
 _UNKNOWN, _LOW, _HIGH = -1, 0, 1
 
@@ -69,13 +67,11 @@ class Thresholds:
 @njit(nogil=True, cache=True)
 def _reach(x, i, stop, threshold):  # type: ignore[no-untyped-def]
     """Return the first index from i on where x >= threshold, or stop."""
-    while i + _LANE <= stop:
-        hit = 0
-        for k in range(_LANE):
-            hit |= x[i + k] >= threshold
-        if hit:
-            break
-        i += _LANE
+    while i + LANES <= stop:
+        ahead = first_at_least(x, i, threshold)
+        if ahead < LANES:
+            return i + ahead
+        i += LANES
     while i < stop and not x[i] >= threshold:
         i += 1
     return i
@@ -84,13 +80,11 @@ def _reach(x, i, stop, threshold):  # type: ignore[no-untyped-def]
 @njit(nogil=True, cache=True)
 def _leave(x, i, stop, threshold):  # type: ignore[no-untyped-def]
     """Return the first index from i on where x < threshold, or stop."""
-    while i + _LANE <= stop:
-        hit = 0
-        for k in range(_LANE):
-            hit |= x[i + k] < threshold
-        if hit:
-            break
-        i += _LANE
+    while i + LANES <= stop:
+        ahead = first_below(x, i, threshold)
+        if ahead < LANES:
+            return i + ahead
+        i += LANES
     while i < stop and not x[i] < threshold:
         i += 1
     return i

@@ -18,6 +18,9 @@ __all__ = ["on_cores", "pieces", "readable"]
 _SHORTEST = 1 << 18
 """Samples below which a second core costs more than it brings."""
 
+_A_CORE = 8
+"""Pieces for each core."""
+
 Result = TypeVar("Result")
 
 
@@ -39,14 +42,19 @@ def readable(samples: Samples) -> Samples:
 
 
 def pieces(count: int, threads: int | None = None) -> list[tuple[int, int]]:
-    """Return the bounds of one piece of `count` samples a core; `threads` is all of the cores when not given."""
-    workers = threads or min(len(os.sched_getaffinity(0)), 1 + count // _SHORTEST)
-    return [(int(a), int(b)) for a, b in itertools.pairwise(np.linspace(0, count, workers + 1).astype(np.int64))]
+    """Return the bounds of the pieces of `count` samples: several a core, so that a busy core takes fewer of them.
+
+    A short record is one piece; `threads` is all of the cores when not given.
+    """
+    cores = threads or len(os.sched_getaffinity(0))
+    number = threads if threads and count < cores * _SHORTEST else min(cores * _A_CORE, 1 + count // _SHORTEST)
+    number = 1 if cores == 1 else number
+    return [(int(a), int(b)) for a, b in itertools.pairwise(np.linspace(0, count, number + 1).astype(np.int64))]
 
 
 def on_cores(job: Callable[..., Result], bounds: list[tuple[int, int]], *columns: Iterable[Any]) -> list[Result]:
-    """Return `job(bound, ...)` for every piece, in order, with one thread a piece."""
+    """Return `job(bound, ...)` for every piece, in order, on as many threads as there are cores."""
     if len(bounds) == 1:
         return [job(*row) for row in zip(bounds, *columns, strict=True)]
-    with ThreadPoolExecutor(len(bounds)) as pool:
+    with ThreadPoolExecutor(min(len(bounds), len(os.sched_getaffinity(0)))) as pool:
         return list(pool.map(job, bounds, *columns))
