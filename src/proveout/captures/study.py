@@ -63,7 +63,7 @@ class ChannelStudy:
     def features(self) -> Features:
         """Figures by which the kind is judged."""
         positions, rising = self._first
-        peaks, _ = half_cycles(self.channel.samples, positions, rising)
+        peaks = half_cycles(self.channel.samples, positions, rising)
         return features(
             self.levels,
             Edges(times_of(positions, self.channel.clock), rising),
@@ -80,14 +80,14 @@ class ChannelStudy:
     def _kept(self) -> tuple[NDArray[np.float64], NDArray[np.bool_], NDArray[np.float64]]:
         positions, rising = self._first
         if self.kind.kind != "variable reluctance":
-            return positions, rising, half_cycles(self.channel.samples, positions, rising)[0]
+            return positions, rising, half_cycles(self.channel.samples, positions, rising)
         positions, rising = crossings(self.channel.samples, self.thresholds)
-        peaks, _ = half_cycles(self.channel.samples, positions, rising)
+        peaks = half_cycles(self.channel.samples, positions, rising)
         keep = without_weak_half_cycles(rising, peaks, float(self.thresholds.level[0]))
         if keep.all():
             return positions, rising, peaks
         positions, rising = positions[keep], rising[keep]
-        return positions, rising, half_cycles(self.channel.samples, positions, rising)[0]
+        return positions, rising, half_cycles(self.channel.samples, positions, rising)
 
     @property
     def positions(self) -> NDArray[np.float64]:

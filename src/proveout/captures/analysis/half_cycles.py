@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from proveout.captures.analysis.passes import on_cores, pieces, readable
@@ -12,24 +11,10 @@ from proveout.captures.capture import Samples
 __all__ = ["half_cycles"]
 
 
-@njit(nogil=True, cache=True)
-def _extremes(x, positions, upper, first, last, values, places):  # type: ignore[no-untyped-def]
-    """Fill the extreme of each half cycle in [first, last): the greatest after a rising edge, else the least."""
-    for k in range(first, last):
-        start, stop = int(np.ceil(positions[k])), int(np.ceil(positions[k + 1]))
-        best, place = np.nan, start
-        up = upper[k]
-        for i in range(start, min(max(stop, start + 1), x.size)):
-            value = x[i]
-            if not (best >= value if up else best <= value) and value == value:
-                best, place = value, i
-        values[k], places[k] = best, place
-
-
 def half_cycles(
     samples: Samples, positions: NDArray[np.float64], rising: NDArray[np.bool_], *, threads: int | None = None
-) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
-    """Return the extreme value of each half cycle between two edges, and the sample at which it stands.
+) -> NDArray[np.float64]:
+    """Return the extreme value of each half cycle between two edges.
 
     Parameters
     ----------
@@ -40,13 +25,22 @@ def half_cycles(
 
     Returns
     -------
-    values : (edge - 1,) float64
+    (edge - 1,) float64
         Greatest value after a rising edge, least after a falling one; NaN where there is no usable sample.
-    places : (edge - 1,) int64
     """
     x = readable(samples)
-    count = max(positions.size - 1, 0)
-    values, places = np.empty(count), np.empty(count, dtype=np.int64)
-    bounds = pieces(count, threads if threads or x.size > 1 << 20 else 1)
-    on_cores(lambda bound: _extremes(x, positions, rising, bound[0], bound[1], values, places), bounds)
-    return values, places
+    if positions.size < 2:
+        return np.empty(0)
+    bounds = np.minimum(np.ceil(positions).astype(np.int64), x.size - 1)
+
+    def extremes(piece: tuple[int, int]) -> NDArray[np.float64]:
+        first, last = piece
+        start, stop = int(bounds[first]), int(bounds[last]) if last < bounds.size else x.size
+        part, cuts = x[start : max(stop, start + 1)], bounds[first:last] - start
+        tops, bottoms = np.fmax.reduceat(part, cuts), np.fmin.reduceat(part, cuts)
+        return np.where(rising[first:last], tops, bottoms).astype(np.float64)
+
+    count = positions.size - 1
+    cuts = np.searchsorted(bounds[:count], [stop for _, stop in pieces(x.size, threads)])
+    cuts = np.unique(np.concatenate([[0], cuts, [count]]))
+    return np.concatenate(on_cores(extremes, list(zip(cuts[:-1].tolist(), cuts[1:].tolist(), strict=True))))

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 __all__ = ["without_weak_half_cycles"]
 
-_NEIGHBOURS = 9
+_NEIGHBOURS = 31
 
 
 def without_weak_half_cycles(
@@ -15,7 +15,7 @@ def without_weak_half_cycles(
 ) -> NDArray[np.bool_]:
     """Return which edges to keep so that no half cycle stays below `share` of the amplitude about it.
 
-    The amplitude is the running median of nine half cycles, so it follows the growth with speed. Of an odd number of
+    The amplitude is the running median of 31 half cycles, so it follows the growth with speed. Of an odd number of
     edges about weak half cycles the last one stays, so that rising and falling edges still take turns.
 
     Parameters
