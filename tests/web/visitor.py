@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import re
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import httpx
@@ -29,8 +30,9 @@ class Visitor:
         self._cookies = httpx.Cookies()
 
     def ask(self, method: str, path: str, **request: Any) -> httpx.Response:
-        """Make a request as it is."""
-        return asyncio.run(self._ask(method, path, request))
+        """Make a request as it is; from a thread of its own, as a browser's driver may hold this one's event loop."""
+        with ThreadPoolExecutor(1) as apart:
+            return apart.submit(lambda: asyncio.run(self._ask(method, path, request))).result()
 
     async def _ask(self, method: str, path: str, request: dict[str, Any]) -> httpx.Response:
         transport = httpx.ASGITransport(self._application)

@@ -16,7 +16,8 @@ htmx.config.responseHandling = [
 ];
 
 interface Exchange extends Event {
-  detail: { elt: Element; xhr: XMLHttpRequest; requestConfig: { verb: string } };
+  // `elt` of the event may be what took the form's place; the request knows which form it came from.
+  detail: { xhr: XMLHttpRequest; requestConfig: { verb: string; elt: Element } };
 }
 
 const posted = (event: Event): boolean => (event as Exchange).detail.requestConfig?.verb === "post";
@@ -39,8 +40,8 @@ function focusNext(): void {
 }
 
 document.addEventListener("htmx:afterRequest", (event) => {
-  const { elt, xhr } = (event as Exchange).detail;
-  if (posted(event) && xhr.status >= 200 && xhr.status < 300) forgetDraft(elt);
+  const { requestConfig, xhr } = (event as Exchange).detail;
+  if (posted(event) && xhr.status >= 200 && xhr.status < 300) forgetDraft(requestConfig.elt);
 });
 document.addEventListener("htmx:sendError", (event) => posted(event) && tell("not-answered"));
 document.addEventListener("htmx:timeout", (event) => posted(event) && tell("not-answered"));
