@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 from pyarrow import csv as arrow_csv
 
+from bench.pattern_captures import pattern_found
 from proveout.captures.readers import read
 
 __all__ = ["run"]
@@ -25,7 +26,7 @@ REPEATS = 5
 
 def run() -> Iterator[Figure]:
     """Yield name, value, unit."""
-    for figure in (csv_speed,):
+    for figure in (csv_speed, pattern_found):
         yield from figure()
 
 

@@ -15,7 +15,7 @@ Source: marginal likelihood of a Gaussian process, Rasmussen and Williams, Gauss
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Literal
 
@@ -27,21 +27,21 @@ from proveout.captures.analysis.pattern.describe import uneven_wheel
 from proveout.captures.analysis.pattern.template import Template
 from proveout.captures.analysis.wheel import Wheel
 
-__all__ = ["Explanation", "Kind", "explanations", "prior"]
+__all__ = ["Explanation", "Kind", "explanations", "marginal", "prior", "uneven_evidence"]
 
 Array = NDArray[np.float64]
-Kind = Literal["even", "usual", "grid", "uneven"]
+Kind = Literal["even", "usual", "grid", "uneven", "coded"]
 
 _TOOTH = (0.015, 0.07)  # tooth-spacing error, share of an interval
 _RIPPLE = (0.02, 0.15, 0.45)  # swing of log speed that repeats with the turn
-_ORDERS = 12
-_FIRST_ORDERS = (1, 2, 3, 4, 6)  # compressions a turn of the wheel
+_ORDERS = 24
+_FIRST_ORDERS = (1, 2, 3, 4, 6, 8, 12)  # compressions in a folded turn, which may be several of the wheel
 _HARMONIC = 0.4  # amplitude of each further multiple, share of the one before
 _REST = 0.005  # power of all other orders, share of the first
-_MOST_TURNS = 3  # of a wheel in one folded turn: ripple may repeat only after two or three
-_COARSE = 24  # edges a turn up to which ripple can look like a gap, and its order matters
+_MOST_TURNS = 4  # of a wheel in one folded turn: ripple may repeat only after so many
+_COARSE = 48  # edges a turn up to which ripple can look like a gap, and its order matters
 _UNEVEN = 0.8  # scatter of the log steps of a wheel of any kind
-_PRIOR: dict[Kind, float] = {"even": 0.0, "usual": 0.0, "grid": -3.0, "uneven": -4.0}
+_PRIOR: dict[Kind, float] = {"even": 0.0, "usual": 0.0, "grid": -3.0, "uneven": -4.0, "coded": 0.0}
 _ODD_STEP = 4.0  # price of each step of a grid of our own that is not the commonest [nat]
 _MISSING = 0.7  # and of each missing tooth
 _LOG_TWO_PI = float(np.log(2 * np.pi))
@@ -52,7 +52,8 @@ class Explanation:
     """A pattern for a folded turn.
 
     `first` is the place of the template on which the wheel's place 0 stands, `turns` the turns of the wheel in one
-    template, `evidence` the log of prior and marginal likelihood. `wheel` is None for even teeth.
+    template, `evidence` the log of prior and marginal likelihood. `wheel` is None for even teeth. `on_falling` tells,
+    where both edges were weighed together on the places of the rising ones, that the falling ones carry the angles.
     """
 
     kind: Kind
@@ -60,6 +61,12 @@ class Explanation:
     first: int
     turns: int
     evidence: float
+    on_falling: bool = False
+
+    @property
+    def teeth(self) -> int:
+        """Edges of one kind in a turn, as far as that is known."""
+        return self.wheel.teeth if self.wheel else 1
 
 
 def explanations(template: Template, usual: Sequence[Wheel], own: Sequence[Wheel]) -> list[Explanation]:
@@ -76,7 +83,7 @@ def explanations(template: Template, usual: Sequence[Wheel], own: Sequence[Wheel
     """
     found = list(_all(template, usual, own))
     width = float(np.sum(np.log(template.error))) + 0.5 * template.error.size * _LOG_TWO_PI
-    known = [Explanation(e.kind, e.wheel, e.first, e.turns, e.evidence + width) for e in found]
+    known = [replace(e, evidence=e.evidence + width) for e in found]
     return sorted(known, key=lambda explanation: -explanation.evidence)
 
 
@@ -84,12 +91,11 @@ def _all(template: Template, usual: Sequence[Wheel], own: Sequence[Wheel]) -> It
     period = template.logs.size
     error = template.error
     even = np.full(period, 1 / period)
-    yield Explanation("even", None, 0, 1, float(_marginal(template.logs[:, None], even, error)[0]) + _PRIOR["even"])
+    yield Explanation("even", None, 0, 1, float(marginal(template.logs[:, None], even, error)[0]) + _PRIOR["even"])
     if period < 2:
         return
     uneven = uneven_wheel(template.logs)
-    free = _normal(template.logs[:, None] - np.log(even)[:, None], np.diag(_UNEVEN**2 + error**2) + 1.0)
-    yield Explanation("uneven", uneven[0], uneven[1], 1, float(free[0]) + _PRIOR["uneven"])
+    yield Explanation("uneven", uneven[0], uneven[1], 1, uneven_evidence(template.logs, error))
     kinds: tuple[tuple[Kind, Sequence[Wheel]], ...] = (("usual", usual), ("grid", own))
     for kind, wheels in kinds:
         for wheel in wheels:
@@ -101,7 +107,7 @@ def _rotations(template: Template, wheel: Wheel, kind: Kind) -> Iterator[Explana
     turns = template.logs.size // wheel.teeth
     steps = np.tile(np.diff([*wheel.angles, 1.0]), turns) / turns
     turned = np.stack([np.roll(template.logs, -first) for first in range(wheel.teeth)], axis=1)
-    evidence = _marginal(turned, steps, template.error) + prior(kind, wheel) - np.log(wheel.teeth)
+    evidence = marginal(turned, steps, template.error) + prior(kind, wheel) - np.log(wheel.teeth)
     for first in range(wheel.teeth):
         yield Explanation(kind, wheel, first, turns, float(evidence[first]))
 
@@ -115,7 +121,13 @@ def prior(kind: Kind, wheel: Wheel | None) -> float:
     return _PRIOR[kind] - float(_ODD_STEP * np.sum(np.abs(missing) > 1e-6) + _MISSING * np.sum(np.maximum(missing, 0)))
 
 
-def _marginal(logs: Array, steps: Array, error: Array) -> Array:
+def uneven_evidence(logs: Array, error: Array) -> float:
+    """Return the log of prior and evidence of a wheel of any steps, (place,) mean logs and their errors."""
+    free = _normal(logs[:, None] + np.log(logs.size), np.diag(_UNEVEN**2 + error**2) + 1.0)
+    return float(free[0]) + _PRIOR["uneven"]
+
+
+def marginal(logs: Array, steps: Array, error: Array) -> Array:
     """Return the log evidence of each column of logs, averaged over sizes of tooth errors and kinds of ripple."""
     rest = logs - np.log(steps)[:, None]
     white = np.eye(steps.size)

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from proveout.captures.analysis.edges import Edges
 from proveout.captures.analysis.pattern.as_cut import likelihood_as_cut, screened, wheel_steps
+from proveout.captures.analysis.pattern.both_edges import MOST_TEETH, explanations_of_both, fold_both
 from proveout.captures.analysis.pattern.describe import grid_wheels
 from proveout.captures.analysis.pattern.explanation import Explanation, Kind, explanations, prior
 from proveout.captures.analysis.pattern.follow import Noise, Path, Prices
@@ -18,6 +19,7 @@ from proveout.captures.analysis.pattern.template import Template, fold, pitches
 from proveout.captures.analysis.pattern.track import track
 from proveout.captures.analysis.pattern.turns import laid_out
 from proveout.captures.analysis.pattern.usual_wheels import usual_wheels
+from proveout.captures.analysis.pattern.width_code import duties, find_code
 from proveout.captures.analysis.wheel import Candidate, Wheel, WheelFit
 from proveout.errors import InputError
 
@@ -32,6 +34,7 @@ _STRETCH = 600  # edges that decide the wheel
 _LEAST = 8
 _TURNS = 2.0
 _MOST_EDITS = 0.5  # edges a turn that may be left out, on a wheel that is called certain
+_RIVAL = 0.005
 _STANDS_OUT = 0.25  # log of an interval over its neighbours: a missing tooth gives log(2) = 0.69
 _MOST_STRAY = 0.6
 _TEETH_OF_EVEN = 60  # stand for a turn where turns cannot be counted
@@ -60,6 +63,12 @@ class Verdict:
         return self.candidates[0].probability
 
     @property
+    def likelihood(self) -> float:
+        """Log likelihood of one edge on the leading wheel; edges over the middle of teeth scatter least."""
+        path = self.template.path
+        return (path.score + self.best.evidence) / path.place.size
+
+    @property
     def edits(self) -> float:
         """Edges left out and new starts per turn of the leading wheel."""
         path = self.template.path
@@ -71,7 +80,7 @@ class Verdict:
         return self.template.turns * self.best.turns
 
 
-def find_wheel(edges: Edges, usual: Sequence[Wheel] | None = None) -> WheelFit:
+def find_wheel(edges: Edges, usual: Sequence[Wheel] | None = None, *, resolution: float = 0.0) -> WheelFit:
     """Return the wheel that explains the edges, or why none is certain, and the place of every edge on it.
 
     Rising and falling edges are weighed apart; those that stand better on a wheel are taken.
@@ -82,27 +91,109 @@ def find_wheel(edges: Edges, usual: Sequence[Wheel] | None = None) -> WheelFit:
         At least eight of one kind for any answer but `unsure`.
     usual : sequence of Wheel, optional
         Wheels to be known by name; those of `usual_wheels.yaml` unless given. Others are described.
+    resolution : float
+        Time between samples [s]: widths that differ by less than a few are not a code. 0 when unknown.
     """
     known = [entry.wheel for entry in usual_wheels()] if usual is None else list(usual)
     trains = {True: edges.up(), False: edges.down()}
     verdicts = {up: weigh(times, known) for up, times in trains.items()}
-    if not any(verdict and _settled(verdict) for verdict in verdicts.values()):
+    if not any(verdict and (_settled(verdict) or _few_teeth(verdict)) for verdict in verdicts.values()):
         verdicts = {up: weigh(times, known, as_cut=True) for up, times in trains.items()}
+    coded = _by_width(trains, verdicts, known, resolution)
+    if coded:
+        return coded
     rising, why = _better_edge(verdicts)
-    times, verdict = edges.up() if rising else edges.down(), verdicts[rising]
+    verdict = verdicts[rising]
     if verdict is None:
-        return _without(times, rising, f"{times.size} edges are too few to tell a wheel; at least {_LEAST} are needed")
+        few = f"{trains[rising].size} edges are too few to tell a wheel; at least {_LEAST} are needed"
+        return _without(trains[rising], rising, few)
     doubt = _doubt(verdict) or _contradiction(verdicts, rising)
+    if (doubt or _even_alone(verdicts, rising)) and verdict.best.teeth <= MOST_TEETH:
+        together = _together(trains, known)
+        if together and together.best.wheel and not doubt:
+            doubt = f"one kind of edge looks even, both together rather like {together.candidates[0].name}"
+        if together and not _doubt(together):
+            rising, verdict, doubt = not together.best.on_falling, together, ""
+            why = f"both edges were weighed together; the {'rising' if rising else 'falling'} ones carry the angles"
     if doubt or verdict.best.wheel is None:
-        return _without(times, rising, doubt or _EVENLY, verdict, why)
-    place, turn, lost = _on_teeth(times, verdict)
+        return _without(trains[rising], rising, doubt or _EVENLY, verdict, why)
+    place, turn, lost = _on_teeth(trains[rising], verdict)
     return WheelFit(
-        verdict.best.wheel, verdict.probability, times, place, turn, lost,
+        verdict.best.wheel, verdict.probability, trains[rising], place, turn, lost,
         rising=rising, edge=why, candidates=verdict.candidates,
     )  # fmt: skip
 
 
+def _even_alone(verdicts: Mapping[bool, Verdict | None], rising: bool) -> bool:
+    """Whether one kind of edge is even and the other is not known to be."""
+    verdict, other = verdicts[rising], verdicts[not rising]
+    return bool(verdict and verdict.best.wheel is None and other and (other.best.wheel is not None or _doubt(other)))
+
+
 _EVENLY = "the edges are evenly spaced: nothing marks a turn, so teeth a turn cannot be counted from this signal"
+
+
+def _by_width(
+    trains: Mapping[bool, Array], verdicts: Mapping[bool, Verdict | None], known: Sequence[Wheel], resolution: float
+) -> WheelFit | None:
+    """Return the wheel whose widths carry a code, where one kind of edge is even."""
+    for up, verdict in verdicts.items():
+        other = verdicts[not up]
+        if verdict is None or verdict.best.wheel is not None or _doubt(verdict):
+            continue
+        if other and other.best.kind == "usual" and not _doubt(other):
+            continue
+        code = find_code(*duties(trains[True], trains[False], ends=not up), resolution)
+        if code and 1 - code.chance >= SURE and not _rivalled(verdict, code.wheel.teeth, known):
+            angles = np.asarray(code.wheel.angles)
+            place, turn, lost = laid_out(trains[up], code.place, np.zeros(code.place.size, np.bool_), angles)
+            why = f"the {'rising' if up else 'falling'} edges are even and the widths carry the code"
+            sure = min(verdict.probability, 1 - code.chance)
+            return WheelFit(
+                code.wheel, sure, trains[up], place, turn, lost,
+                rising=up, edge=why, candidates=(Candidate(code.wheel.name, sure),),
+            )  # fmt: skip
+    return None
+
+
+def _rivalled(verdict: Verdict, teeth: int, usual: Sequence[Wheel]) -> bool:
+    """Whether the even edges may stand on a wheel of so many teeth, whose gap would pass for a narrow tooth."""
+    names = {wheel.name for wheel in usual if wheel.teeth == teeth}
+    return sum(c.probability for c in verdict.candidates if c.name in names) > _RIVAL
+
+
+def _together(trains: Mapping[bool, Array], usual: Sequence[Wheel]) -> Verdict | None:
+    """Return what both edges say of a wheel of few teeth; its places are those of the edges that carry the angles."""
+    up, down = (representative(trains[kind]) for kind in (True, False))
+    periods = [period for period in proposed_periods(np.log(np.diff(up))) if period <= MOST_TEETH]
+    folded = [fold(up, period, Prices()) for period in periods]
+    pairs = [(template, both) for template in folded if (both := fold_both(up, down, template))]
+    weighed = [
+        (template.path.score + found.evidence, found, template)
+        for template, both in pairs
+        for found in explanations_of_both(both, usual)
+    ]
+    if not weighed:
+        return None
+    verdict = _verdict(up, weighed)
+    template = _on_falling(up, down, verdict) if verdict.best.on_falling else verdict.template
+    return replace(verdict, stray=0.0, template=template)
+
+
+def _on_falling(up: Array, down: Array, verdict: Verdict) -> Template:
+    """Return the folded turn with its path on the falling edges: each has the place of the rising one before it."""
+    path, period = verdict.template.path, verdict.template.logs.size
+    before = np.searchsorted(up, down) - 1
+    shift = 0 if verdict.best.kind == "coded" else 1
+    place = np.where(before < 0, -1, path.place[np.maximum(before, 0)])
+    place = np.where(place < 0, -1, (place + shift) % period)
+    fresh = np.where(before < 0, False, path.fresh[np.maximum(before, 0)])
+    return replace(verdict.template, path=Path(place, fresh, path.score))
+
+
+def _few_teeth(verdict: Verdict) -> bool:
+    """Whether the leading wheel has so few teeth, and enough turns, that both edges together say more."""
+    return verdict.best.wheel is not None and verdict.best.teeth <= MOST_TEETH and verdict.turns >= _MANY_TURNS
 
 
 def _settled(verdict: Verdict) -> bool:
@@ -187,10 +278,19 @@ def _verdict(times: Array, weighed: list[Weighed]) -> Verdict:
     mine = [i for i, name in enumerate(names) if name == ranked[0]]
     lead = max(mine, key=lambda i: (score[i], -weighed[i][1].turns))
     same = [i for i in mine if weighed[i][2] is weighed[lead][2]]
+    there = [i for i in same if _stands_there(weighed[i][1], weighed[lead][1])]
     candidates = tuple(Candidate(name, total[name]) for name in ranked[:5])
     _, best, template = weighed[lead]
-    placed = float(share[lead] / np.sum(share[same]))
+    placed = float(np.sum(share[there]) / np.sum(share[same]))
     return Verdict(best, template, candidates, placed, _stray(times, best, template))
+
+
+def _stands_there(other: Explanation, lead: Explanation) -> bool:
+    """Whether two explanations by one wheel put it at one place, or half a pitch apart by the polarity of a coil."""
+    apart = (other.first - lead.first) % lead.teeth
+    if other.on_falling == lead.on_falling:
+        return apart == 0
+    return apart in ((0, lead.teeth - 1) if lead.on_falling else (0, 1))
 
 
 def _stray(times: Array, best: Explanation, template: Template) -> float:
@@ -201,10 +301,12 @@ def _stray(times: Array, best: Explanation, template: Template) -> float:
 
 
 def _name(explanation: Explanation) -> str:
-    return EVEN if explanation.wheel is None else explanation.wheel.name
+    if explanation.wheel is None:
+        return EVEN if explanation.kind == "even" else "uneven teeth"
+    return explanation.wheel.name
 
 
-_RANK = {"usual": 3, "grid": 2, "uneven": 1, "even": 0}
+_RANK = {"usual": 3, "coded": 3, "grid": 2, "uneven": 1, "even": 0}
 
 
 def _better_edge(verdicts: dict[bool, Verdict | None]) -> tuple[bool, str]:
@@ -217,12 +319,12 @@ def _better_edge(verdicts: dict[bool, Verdict | None]) -> tuple[bool, str]:
     word = "rising" if up else "falling"
     if merits[True][:2] != merits[False][:2]:
         return up, f"only the {word} edges stand on a wheel that is certain"
-    return up, f"the {word} edges scatter less"
+    return up, f"the {word} edges stand closer to the wheel"
 
 
 def _merit(verdict: Verdict) -> tuple[bool, int, float]:
     sure = not _doubt(verdict)
-    return sure and verdict.best.wheel is not None, _RANK[verdict.best.kind] if sure else 0, -verdict.template.scatter
+    return sure and verdict.best.wheel is not None, _RANK[verdict.best.kind] if sure else 0, verdict.likelihood
 
 
 def _doubt(verdict: Verdict) -> str:

@@ -14,6 +14,7 @@ __all__ = ["Template", "fold", "noise_of", "pitches"]
 
 Array = NDArray[np.float64]
 
+_LEAST_SIGMA = 0.012  # [pitches]: no tooth is known better than that, and less calls a good edge an extra one
 _LEAST_SCATTER = 0.002  # a clock's resolution; also keeps a noiseless signal from infinite likelihood
 _TRIAL = 200  # edges on which the noise is chosen
 _USUAL = (Noise(0.03, 0.03), Noise(0.08, 0.15))  # tried beside the noise estimated, should that be far off
@@ -92,7 +93,7 @@ def fold(times: Array, period: int, prices: Prices, logs: Array | None = None) -
 
 
 def _likeliest(times: Array, logs: Array, noise: Noise, prices: Prices, start: int = -1) -> Noise:
-    noises = (Noise(noise.sigma + _LEAST_SCATTER, noise.accel), *_USUAL)
+    noises = (Noise(max(noise.sigma, _LEAST_SIGMA), max(noise.accel, _LEAST_SCATTER)), *_USUAL)
     return max(noises, key=lambda each: follow(times, pitches(logs), each, prices, start).score)
 
 
