@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from cli.recordings import crank_csv
 from cli.running import Garage
 from cli.test_application import ALL
 from proveout.cases.events import AdviceShown, FindingAccepted, Note
@@ -56,6 +57,8 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (garage.folder / "my-crank.yaml").write_text(ready_text("crank-hall-5v"), "utf-8")
     chart = resources.files("proveout.circuits") / "charts" / "crank-hall-5v.yaml"
     (garage.folder / "my-chart.yaml").write_text(chart.read_text("utf-8"), "utf-8")
+    for name, lost in (("crank.csv", 1), ("good.csv", 0)):
+        (garage.folder / name).write_text(crank_csv(lost), "utf-8")
     return garage.folder
 
 

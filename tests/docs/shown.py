@@ -3,7 +3,7 @@
 A block marked `sh` is typed line by line: lines of `proveout` run in a garage of their own, `make demo` runs the demo,
 and the others prepare a checkout and must be among those known here. A block marked `text` right after it shows what
 the last line printed, with `…` for what was left out; where it begins with `proveout: ` the line is refused with exit
-code 2. A block marked `yaml NAME` is a file of that name.
+code 2. A block marked `yaml NAME` or `csv NAME` is a file of that name.
 """
 
 from __future__ import annotations
@@ -59,8 +59,8 @@ def type_page(page: Path, garage: Garage) -> Iterator[Typed]:
     """Type a page from top to bottom in the garage's folder, which must be the current one."""
     blocks = fenced(page)
     for block, following in zip(blocks, [*blocks[1:], None], strict=False):
-        if block.info.startswith("yaml "):
-            (garage.folder / block.info.removeprefix("yaml ")).write_text("\n".join(block.lines) + "\n", "utf-8")
+        if block.info.startswith(("yaml ", "csv ")):
+            (garage.folder / block.info.split(" ", 1)[1]).write_text("\n".join(block.lines) + "\n", "utf-8")
         if block.info != "sh":
             continue
         lines = commands(block)

@@ -11,7 +11,7 @@ import click
 
 from proveout.diagnosis.chances import chance_text
 
-__all__ = ["bold", "columns", "labelled", "minutes", "paragraph", "suspects"]
+__all__ = ["bold", "columns", "item", "labelled", "minutes", "paragraph", "suspects"]
 
 WIDTH = 78
 LABEL = 11
@@ -35,6 +35,11 @@ def labelled(label: str, text: str) -> Iterator[str]:
 def paragraph(text: str, indent: str = "  ") -> Iterator[str]:
     """Yield a text, wrapped and indented."""
     yield from _wrapped(text, indent, indent)
+
+
+def item(text: str, indent: str = "  ") -> Iterator[str]:
+    """Yield one of many texts, its second line and those below it indented further."""
+    yield from _wrapped(text, indent, indent * 2)
 
 
 def minutes(value: float) -> str:

@@ -89,6 +89,15 @@ def test_mdf_written_by_asammdf(mdf: Path) -> None:
     assert any("'Words' holds no plain numbers" in note for note in capture.notes)
 
 
+def test_a_rate_that_is_given_goes_before_the_times_in_the_file(mdf: Path) -> None:
+    for data in (mdf.read_bytes(), as_parquet(), as_feather(), b"Time,A\n0,1\n1,2\n3,4\n"):
+        capture = read(data, Overrules(rate=5000.0))
+        assert {channel.clock.rate for channel in capture.channels} == {5000.0}
+        assert "time" not in {channel.name.casefold() for channel in capture.channels}
+    with pytest.raises(InputError, match="leave the rate out"):
+        read(dump(np.array([7, 9])), Overrules(rate=5000.0))
+
+
 def test_mdf_packed_by_asammdf(mdf: Path, tmp_path: Path) -> None:
     with MDF(mdf) as file:
         file.save(tmp_path / "packed.mf4", compression=2)

@@ -76,7 +76,7 @@ def _items(holder: pa.Schema | pa.Field) -> list[tuple[bytes, bytes]]:
 
 
 def _time_column(schema: pa.Schema, overrules: Overrules) -> str | None:
-    if overrules.rate is not None or overrules.time_column == "none":
+    if overrules.time_column == "none":
         return None
     if overrules.time_column is not None:
         if overrules.time_column not in schema.names:

@@ -13,7 +13,7 @@ import numpy as np
 from asammdf.blocks.mdf_v4 import MDF4
 from numpy.typing import NDArray
 
-from proveout.captures.capture import Channel
+from proveout.captures.capture import Channel, Clock
 from proveout.captures.readers.clocks import Timing, timing
 from proveout.captures.readers.columns import unique
 from proveout.captures.readers.mdf_blocks import look_over
@@ -107,6 +107,8 @@ def _group(file: Any, number: int, overrules: Overrules) -> tuple[list[Channel],
 def _timing(stamps: NDArray[Any], count: int, overrules: Overrules) -> Timing:
     if stamps.size != count:
         raise InputError(f"the MDF file is damaged: {stamps.size} time stamps stand beside {count} samples")
+    if overrules.rate is not None:
+        return Timing(Clock(rate=overrules.rate, holds=bool(overrules.holds)))
     return timing(np.asarray(stamps, dtype=np.float64), holds=bool(overrules.holds))
 
 

@@ -85,6 +85,8 @@ def decode(source: Source, overrules: Overrules) -> Recording:
     InputError
         Not a dump, or without any change.
     """
+    if overrules.rate is not None:
+        raise InputError("a value change dump has a time for each change; leave the rate out")
     dump, note = _read(source)
     guesses = list[Guess]()
     scale = TIME_UNITS.get(overrules.time_unit or "", dump.scale or 0.0)

@@ -124,8 +124,8 @@ class _Columns:
 
     def _time(self, cells: list[list[str]], clocked: list[int], dialect: Dialect, overrules: Overrules) -> int | None:
         names, wanted = self._layout.names, overrules.time_column
-        if wanted == "none" or overrules.rate is not None:
-            return None if not clocked or wanted == "none" else clocked[0]
+        if wanted == "none":
+            return None
         if wanted is not None:
             if wanted not in names:
                 raise InputError(f"there is no column '{wanted}' to take the time from; there are {', '.join(names)}")
