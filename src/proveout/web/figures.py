@@ -9,10 +9,12 @@ from typing import Any
 from babel.dates import format_date, format_datetime
 from jinja2 import pass_context
 from jinja2.runtime import Context
+from markupsafe import Markup
 
 from proveout.diagnosis.chances import chance_text
 from proveout.diagnosis.money import money_text
-from proveout.web.languages import mark, words_of
+from proveout.instruments.display import engineering
+from proveout.web.languages import SOURCE, mark, words_of
 from proveout.web.shop_settings import ShopSettings
 
 __all__ = ["FILTERS", "as_the_shop_writes"]
@@ -54,8 +56,14 @@ def _pressure(kilopascal: float) -> str:
 
 @pass_context
 def figures(context: Context, text: Any) -> str:
-    """Return a text of a lower layer with its numbers as the shop writes them."""
-    return as_the_shop_writes(str(text), context["settings"])
+    """Return a text of a lower layer with its numbers as the shop writes them.
+
+    Such texts are English; on a page in another language they are marked as such (WCAG 2.2, 3.1.2).
+    """
+    written = as_the_shop_writes(str(text), context["settings"])
+    if context["language"] == SOURCE or not any(sign.isalpha() for sign in written):
+        return written
+    return Markup('<span lang="{}">{}</span>').format(SOURCE, written)
 
 
 @pass_context
@@ -96,4 +104,29 @@ def moment(context: Context, at: str) -> str:
     return format_datetime(datetime.fromisoformat(at).astimezone(), "short", locale=context["language"])
 
 
-FILTERS = {"figures": figures, "money": money, "chance": chance, "minutes": minutes, "day": day, "moment": moment}
+@pass_context
+def quantity(context: Context, value: float, unit: str = "") -> str:
+    """Return a measured quantity with its unit as the shop writes it; a speed of rotation in rpm."""
+    if unit == "turn/s":
+        text = f"{60.0 * value:.4g} rpm"
+    else:
+        text = engineering(value, unit) if unit and unit != "1" else f"{value:.4g}"
+    return as_the_shop_writes(text, context["settings"])
+
+
+@pass_context
+def precise(context: Context, value: float, unit: str = "") -> str:
+    """Return what a cursor reads: seven figures, for times and levels that lie close together."""
+    return as_the_shop_writes(f"{value:.7g} {unit}".rstrip(), context["settings"])
+
+
+FILTERS = {
+    "precise": precise,
+    "figures": figures,
+    "quantity": quantity,
+    "money": money,
+    "chance": chance,
+    "minutes": minutes,
+    "day": day,
+    "moment": moment,
+}

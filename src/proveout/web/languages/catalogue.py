@@ -19,7 +19,7 @@ from babel.messages.pofile import read_po
 
 from proveout.errors import InputError
 
-__all__ = ["Words", "chosen_language", "language_names", "mark", "words_of"]
+__all__ = ["SOURCE", "Words", "chosen_language", "language_names", "mark", "words_of"]
 
 SOURCE = "en"
 
