@@ -29,8 +29,8 @@ def made_drive(seed: int, seconds: int, starts: float, leakage: float, ambient: 
     drive, vehicle = draw_drive(rng, seconds, ambient), draw_vehicle(rng, starts, leakage)
     opening = simulate(vehicle, drive, ambient)[6]
     log = logged(vehicle, drive, ambient, rng)
-    columns = (log[name] for name in ("coolant", "air", "speed", "pedal", "road", "ambient"))
-    return Drive(*columns), float((opening > 0.02).sum())
+    made = Drive(log["coolant"], log["air"], log["speed"], log["pedal"], log["road"], log["ambient"])
+    return made, float((opening > 0.02).sum())
 
 
 def steady_drive(seconds: int, air: float, speed: float, road: float, ambient: float, start: float) -> Drive:

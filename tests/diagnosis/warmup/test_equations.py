@@ -47,7 +47,7 @@ def test_with_the_valve_shut_two_masses_warm_up_as_the_matrix_exponential_says()
     found = sensor_traces(drive, parameters())[0]
     for second in (60, 300, 900):
         wanted = 280.0 + (expm(system * second) @ [0.0, 0.0, 0.0, 1.0])[2]
-        assert found[second - 1] == pytest.approx(wanted, abs=0.35)  # each of the three steps is late by up to 1 s
+        assert found[second - 1] == pytest.approx(wanted, abs=0.2)  # backward steps of 1 s: late by half a step each
 
 
 def test_an_opening_valve_is_that_of_scipy_integrator_and_of_the_wax_module() -> None:

@@ -12,8 +12,8 @@
     A, U in proportion to the radiator's size        air stream and heat transfer [W/K] (`network.thermal.exchanger`)
 
 Only ratios to the heat capacities can be seen in a temperature trace, so these stand fixed at those of a middling
-engine and the rest is known in proportion to them. Each state is stepped by the backward Euler rule in its turn, which
-holds for a full-open valve too, whose exchange is quicker than the step.
+engine and the rest is known in proportion to them. Steps are those of the backward Euler rule, metal and coolant
+together, the others in their turn, which holds for a full-open valve too, whose exchange is quicker than the step.
 """
 
 from __future__ import annotations
@@ -99,9 +99,11 @@ def _traces(inputs: Array, restart: Array, first: float, parameters: Array, stri
             flow = (leak + (1.0 - leak) * valve) * pump * speed * HEAT_CAPACITY
             away = stream * -np.expm1(-size * TRANSFER / stream)
             lost = loss + loss_road * road
-            metal = (METAL * metal + dt * (heat + to_coolant * coolant)) / (METAL + dt * to_coolant)
-            gain = to_coolant * metal + flow * radiator + lost * ambient
-            coolant = (WATER * coolant + dt * gain) / (WATER + dt * (to_coolant + flow + lost))
+            alone = (METAL * metal + dt * heat) / (METAL + dt * to_coolant)
+            share = dt * to_coolant / (METAL + dt * to_coolant)
+            held = WATER + dt * (to_coolant * (1.0 - share) + flow + lost)
+            coolant = (WATER * coolant + dt * (to_coolant * alone + flow * radiator + lost * ambient)) / held
+            metal = alone + share * coolant
             radiator = (RADIATOR * radiator + dt * (flow * coolant + away * ambient)) / (RADIATOR + dt * (flow + away))
             wax = (wax_lag * wax + dt * coolant) / (wax_lag + dt)
             sensor = (SENSOR_LAG * sensor + dt * coolant) / (SENSOR_LAG + dt)
