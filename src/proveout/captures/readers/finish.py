@@ -11,6 +11,7 @@ import numpy as np
 
 from proveout.captures.capture import Channel, Guess, Samples
 from proveout.captures.readers.column_units import ColumnUnit, column_unit
+from proveout.captures.readers.extent import extent
 from proveout.captures.readers.overrules import ALL, ChannelOverrule, Overrules
 from proveout.captures.readers.recording import Recording
 from proveout.errors import InputError
@@ -142,14 +143,13 @@ def _oddities(channel: Channel, *, digital: bool) -> list[str]:
     samples = channel.samples
     if samples.size == 1:
         return [f"channel '{channel.name}' has one sample only"]
-    low, high = float(samples.min()), float(samples.max())
+    low, high = extent(samples)
     notes = []
-    if np.isnan(low):
+    if np.isnan(samples.min()):
         unusable = int(np.isnan(samples).sum())
         if unusable == samples.size:
             return [f"channel '{channel.name}' has no usable sample: all {samples.size} are missing or over range"]
         notes.append(f"channel '{channel.name}': {unusable} of {samples.size} samples missing or over range")
-        low, high = float(np.nanmin(samples)), float(np.nanmax(samples))
     if low == high:
         notes.append(f"channel '{channel.name}' is constant at {low:g} {channel.unit}".rstrip())
     elif digital:

@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import pairwise
 
-import numpy as np
-
 from proveout.captures.capture import Guess
 from proveout.captures.readers.column_units import time_scale
 from proveout.captures.readers.columns import Column, Table, channels_of, is_index_name, is_time_name
@@ -19,14 +17,15 @@ from proveout.captures.readers.csv.precision import sampled_rows, written
 from proveout.captures.readers.csv.stamps import seconds_of_day, stamps_rounding
 from proveout.captures.readers.csv.table import Cells, Kind, Rows, parse
 from proveout.captures.readers.csv.text import read_text
+from proveout.captures.readers.extent import extent
 from proveout.captures.readers.overrules import Overrules
 from proveout.captures.readers.recording import Recording
-from proveout.captures.readers.source import HEAD, Source
+from proveout.captures.readers.source import Source
 from proveout.errors import InputError
 
 __all__ = ["decode"]
 
-_LONG_HEAD = 1 << 21
+_HEADS = (24_576, 1 << 17, 1 << 21)  # byte: as much as shows the table, which most often is little
 _MOST_COLUMNS = 10_000
 _MOST_WORDS = 0.5
 
@@ -61,14 +60,14 @@ def decode(source: Source, overrules: Overrules) -> Recording:
 
 def _shape(data: memoryview, encoding: str, overrules: Overrules) -> tuple[Dialect, Layout]:
     """Find dialect and layout in the head of a text, in a longer head when the first has no table."""
-    for size in (HEAD, _LONG_HEAD):
+    for size in _HEADS:
         lines = lines_of(data, size, encoding)
         try:
             dialect = find_dialect([line.text for line in lines], overrules)
             layout = find_layout(lines, dialect)
             break
         except InputError:
-            if data.nbytes <= size or size == _LONG_HEAD:
+            if data.nbytes <= size or size == _HEADS[-1]:
                 raise
     if layout.width > _MOST_COLUMNS:
         raise InputError(
@@ -119,8 +118,8 @@ class _Columns:
         kind = self.kinds[k]
         if kind is None or kind.name != "single" or not cells.values.size or not self.written[k].rounding:
             return False
-        largest = float(max(np.fmax.reduce(cells.values), -np.fmin.reduce(cells.values)))
-        return bool(largest * 2.0**-24 > 0.5 * self.written[k].rounding) and self.written[k].digits < 8
+        low, high = extent(cells.values)
+        return bool(max(high, -low) * 2.0**-24 > 0.5 * self.written[k].rounding) and self.written[k].digits < 8
 
     def _time(self, cells: list[list[str]], clocked: list[int], dialect: Dialect, overrules: Overrules) -> int | None:
         names, wanted = self._layout.names, overrules.time_column

@@ -12,7 +12,8 @@ from proveout.captures.readers.csv.layout import lines_of
 __all__ = ["Written", "sampled_rows", "written"]
 
 _PLACES = 5
-_SIZE = 8192
+_SHORT, _LONG = 4096, 65536
+_SHORT_LINE = 400
 _SINGLE = 7  # significant digits that single precision gives back, but for rounding of the last
 _NUMBER = re.compile(r"^\s*[+-]?(?P<i>\d*)(?:[.,](?P<f>\d*))?(?:[eE](?P<e>[+-]?\d+))?\s*$")
 
@@ -33,11 +34,13 @@ class Written:
 def sampled_rows(data: memoryview, dialect: Dialect, encoding: str) -> list[list[str]]:
     """Return rows from the beginning, the end and places between."""
     rows: list[list[str]] = []
+    first = re.search(rb"[\r\n]", bytes(data[:_SHORT_LINE]))
+    size = _LONG if first is None else _SHORT
     for k in range(_PLACES):
-        start = max(0, (data.nbytes - _SIZE) * k // (_PLACES - 1))
-        lines = lines_of(data[start : start + _SIZE], _SIZE, encoding)
+        start = max(0, (data.nbytes - size) * k // (_PLACES - 1))
+        lines = lines_of(data[start : start + size], size, encoding)
         rows += [dialect.split(line.text) for line in lines[1 if start else 0 :]]
-        if data.nbytes <= _SIZE:
+        if data.nbytes <= size:
             break
     return rows
 

@@ -18,6 +18,7 @@ from proveout.captures.capture import Samples
 from proveout.captures.readers.counting import counted
 from proveout.captures.readers.csv.cells import LEVELS, mark, number_pattern
 from proveout.captures.readers.csv.dialect import Dialect
+from proveout.captures.readers.extent import extent
 from proveout.errors import InputError
 
 __all__ = ["Cells", "Kind", "Rows", "parse"]
@@ -216,7 +217,7 @@ def _beyond(cells: Cells) -> Cells:
     if not values.size:
         return cells
     with np.errstate(invalid="ignore"):
-        low, high = float(np.fmin.reduce(values)), float(np.fmax.reduce(values))
+        low, high = extent(values)
         if not (low <= -_NO_SIGN or high >= _NO_SIGN):
             return cells
         above = (values >= _NO_SIGN) & ~((values > _NOT_A_NUMBER) & np.isfinite(values))
