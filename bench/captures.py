@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 from pyarrow import csv as arrow_csv
 
+from bench.capture_signals import dropout_recall, edges_speed, kinds_named, short_analysis, whole_analysis
 from bench.pattern_captures import pattern_found
 from proveout.captures.readers import read
 
@@ -26,7 +27,8 @@ REPEATS = 5
 
 def run() -> Iterator[Figure]:
     """Yield name, value, unit."""
-    for figure in (csv_speed, pattern_found):
+    signals = (edges_speed, short_analysis, whole_analysis, dropout_recall, kinds_named)
+    for figure in (csv_speed, pattern_found, *signals):
         yield from figure()
 
 

@@ -24,6 +24,7 @@ Whole = NDArray[np.int64]
 
 _NOISES = tuple(Noise(sigma, accel) for sigma in (0.01, 0.03, 0.08) for accel in (0.004, 0.02, 0.1, 0.3))
 _PRICES = Prices(outlier=60.0, beam=80.0)
+_NONE = int(np.iinfo(np.int64).min)
 _STRETCH = 400
 _AFTER = 20
 _BEFORE = 8
@@ -54,32 +55,61 @@ def lost_of(count: Whole, teeth: int) -> Whole:
 
 
 def sharpened(fit: WheelFit) -> WheelFit:
-    """Return the fit with the edges about lost and extra ones decoded again; unchanged where there is no wheel."""
+    """Return the fit with the edges about lost and extra ones decoded again; unchanged where there is no wheel.
+
+    The first and the last turn are always decoded again, from the side on which the place is known: a tooth lost before
+    the first gap or behind the last one leaves no other trace than a step in the tempo.
+    """
     if fit.wheel is None:
         return fit
-    windows = list(_windows(fit, fit.wheel.teeth))
-    if not windows or sum(last - first for first, last in windows) > _MOST:
+    teeth, steps = fit.wheel.teeth, _steps(fit.wheel)
+    windows = list(_windows(fit, teeth))
+    if np.count_nonzero(fit.place >= 0) < 3 * teeth or sum(last - first for first, last in windows) > _MOST:
         return fit
-    steps = _steps(fit.wheel)
     noise = _noise(fit, steps)
-    place, turn = fit.place.copy(), fit.turn.copy()
+    count = np.where(fit.place >= 0, fit.turn * teeth + fit.place, _NONE)
     for first, last in windows:
-        path = follow(fit.times[first:last], steps, noise, _PRICES, int(place[first]))
-        turns = _turns(path.place, int(turn[first]))
-        end = int(np.flatnonzero(path.place >= 0)[-1])
-        whole = slice(first, first + end + 1)
-        agrees = path.place[end] == fit.place[first + end] and turns[end] == fit.turn[first + end]
-        if agrees and not path.fresh[1:].any() and _extra(path.place[: end + 1]) <= _extra(fit.place[whole]):
-            place[first:last], turn[first:last] = path.place, turns
-    known = place >= 0
-    return replace(
-        fit, place=place, turn=turn, lost=lost_of(turn[known] * fit.wheel.teeth + place[known], fit.wheel.teeth)
-    )
+        _again(fit.times, count, (first, last), steps, noise, anchored=last < fit.times.size)
+    end = teeth + _AFTER + _BEFORE
+    _again(fit.times, count, (_known_after(count, count.size - end), count.size), steps, noise, anchored=False)
+    # Read backwards, the first turn is the last one: time and angle run the other way.
+    back, backwards = np.roll(steps[::-1], -1), np.where(count == _NONE, _NONE, -1 - count)[::-1].copy()
+    head = (_known_after(backwards, count.size - end), count.size)
+    _again(-fit.times[::-1], backwards, head, back, noise, anchored=False)
+    count = np.where(backwards == _NONE, _NONE, -1 - backwards)[::-1]
+    return _numbered(fit, count, teeth)
 
 
-def _extra(place: Whole) -> int:
-    """Return the number of edges that stand on no tooth; between the same two teeth, as many fewer are then lost."""
-    return int(np.count_nonzero(place < 0))
+def _again(times: Array, count: Whole, window: tuple[int, int], steps: Array, noise: Noise, *, anchored: bool) -> None:
+    """Decode a window again from its first edge, and write the teeth counted where that needs no more extra edges.
+
+    An anchored window must end on the tooth on which it ended before.
+    """
+    first, last = window
+    path = follow(times[first:last], steps, noise, _PRICES, int(count[first] % steps.size))
+    kept = np.flatnonzero(path.place >= 0)
+    found = np.full(last - first, _NONE)
+    ahead = (np.diff(path.place[kept]) - 1) % steps.size + 1
+    found[kept] = count[first] + np.concatenate([[0], np.cumsum(ahead)])
+    end = int(kept[-1])
+    more = np.count_nonzero(found[: end + 1] == _NONE) > np.count_nonzero(count[first : first + end + 1] == _NONE)
+    if path.fresh[1:].any() or more or (anchored and found[end] != count[first + end]):
+        return
+    count[first:last] = found
+
+
+def _known_after(count: Whole, wanted: int) -> int:
+    known = np.flatnonzero(count != _NONE)
+    return int(known[min(int(np.searchsorted(known, max(wanted, 0))), known.size - 1)])
+
+
+def _numbered(fit: WheelFit, count: Whole, teeth: int) -> WheelFit:
+    known = count != _NONE
+    least = int(count[known].min())
+    count = np.where(known, count - min(least // teeth, 0) * teeth, _NONE)
+    place = np.where(known, count % teeth, -1)
+    turn = np.where(known, count // teeth, -1)
+    return replace(fit, place=place, turn=turn, lost=lost_of(count[known], teeth))
 
 
 def _steps(wheel: Wheel) -> Array:
@@ -104,11 +134,3 @@ def _noise(fit: WheelFit, steps: Array) -> Noise:
     known = np.flatnonzero(fit.place >= 0)
     first = int(known[max(known.size - _STRETCH, 0) // 2])
     return likeliest_noise(fit.times[first : first + _STRETCH], steps, int(fit.place[first]))
-
-
-def _turns(place: Whole, start: int) -> Whole:
-    """Return the turn of each edge, counted on whenever the place does not increase; -1 for an extra edge."""
-    kept = np.flatnonzero(place >= 0)
-    turns = np.full(place.size, -1, dtype=np.int64)
-    turns[kept] = start + np.concatenate([[0], np.cumsum(np.diff(place[kept]) <= 0)])
-    return turns
