@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from functools import partial
 
 import numpy as np
+from numpy.typing import NDArray
 
 from proveout.captures.analysis.odd_teeth import OddTooth, displaced_teeth, extra_teeth, missing_teeth, weak_teeth
 from proveout.captures.analysis.speed_trace import speed_trace
@@ -19,6 +20,7 @@ from proveout.errors import InputError
 __all__ = ["ANALYSIS"]
 
 _NAME = "speed"
+_WIDE = 1.4
 _SAID = {
     "displaced": "stands {size:+.2f} of a pitch off its place",
     "weak": "gives {size:.0%} less signal than its neighbours",
@@ -76,7 +78,9 @@ def _odd_teeth(name: str, channel: ChannelStudy) -> Iterator[Found]:
     grid, fit = channel.grid, channel.wheel
     odd = [*missing_teeth(grid), *extra_teeth(fit, grid)]
     if channel.spacing.learnt:
-        odd += displaced_teeth(grid.angles, channel.spacing)
+        coil = channel.kind.kind == "variable reluctance"
+        beside = _beside_gaps(grid.angles) if coil else np.zeros(grid.angles.size, dtype=np.bool_)
+        odd += [tooth for tooth in displaced_teeth(grid.angles, channel.spacing) if not beside[tooth.place]]
     if channel.kind.kind == "variable reluctance":
         amplitude = amplitude_of(channel)
         odd += weak_teeth(grid.angles, amplitude.teeth, amplitude.teeth_uncertainty)
@@ -86,6 +90,14 @@ def _odd_teeth(name: str, channel: ChannelStudy) -> Iterator[Found]:
         text = f"the tooth {360 * tooth.angle:.0f}° after the gap {_SAID[tooth.kind].format(size=tooth.size)}"
         yield Finding(_NAME, f"{tooth.kind} tooth", name, tooth.size, "1", tooth.uncertainty, text=text)
         yield _first(name, channel, tooth, text)
+
+
+def _beside_gaps(angles: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Return which teeth stand beside a gap: a coil's zero moves there on any good wheel, as the flux is lopsided."""
+    wide = np.flatnonzero(np.diff([*angles, 1.0]) > _WIDE * float(np.median(np.diff([*angles, 1.0]))))
+    beside = np.zeros(angles.size, dtype=np.bool_)
+    beside[wide], beside[(wide + 1) % angles.size] = True, True
+    return beside
 
 
 def _first(name: str, channel: ChannelStudy, tooth: OddTooth, text: str) -> Mark:
