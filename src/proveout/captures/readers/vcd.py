@@ -1,9 +1,9 @@
-"""Value change dump, IEEE 1364-2005 clause 18, read by pyvcd: a list of changes for each signal."""
+"""Value change dump, IEEE 1364-2005 clause 18: declarations by pyvcd, and a list of changes for each signal."""
 
 from __future__ import annotations
 
 import io
-from array import array
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
@@ -19,46 +19,31 @@ from proveout.captures.readers.narrowing import narrow
 from proveout.captures.readers.overrules import TIME_UNITS, Overrules
 from proveout.captures.readers.recording import Recording
 from proveout.captures.readers.source import Source
+from proveout.captures.readers.vcd_changes import Changes
 from proveout.errors import InputError
 
 __all__ = ["decode"]
 
 _UNITS = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "ns": 1e-9, "ps": 1e-12, "fs": 1e-15}
 _DAMAGED = (VCDParseError, ValueError, OverflowError, AssertionError, IndexError, KeyError, AttributeError, TypeError)
-_STATES = {"0": 0.0, "1": 1.0, "l": 0.0, "h": 1.0}  # L and H are weak levels; x, z and the others are no level
+_DECLARED = re.compile(rb"\$enddefinitions\s+\$end")
 
 
 @dataclass
 class _Dump:
-    """What a dump holds, filled token by token."""
+    """What a dump declares, filled token by token, and the changes behind it."""
 
     variables: list[tuple[str, VarDecl]] = field(default_factory=list)
     scopes: list[str] = field(default_factory=list)
     scale: float | None = None
     details: dict[str, str] = field(default_factory=dict)
-    ticks: dict[str, array[float]] = field(default_factory=dict)
-    values: dict[str, array[float]] = field(default_factory=dict)
-    now: int = 0
-    texts: int = 0
+    changes: Changes = field(default_factory=Changes)
 
     def take(self, token: Token) -> None:
-        data = token.data
         match token.kind:
-            case TokenKind.CHANGE_TIME:
-                self.now = token.time_change
-            case TokenKind.CHANGE_SCALAR:
-                self._change(token.scalar_change.id_code, _STATES.get(token.scalar_change.value.lower(), np.nan))
-            case TokenKind.CHANGE_VECTOR:
-                value = token.vector_change.value
-                self._change(token.vector_change.id_code, float(value) if isinstance(value, int) else np.nan)
-            case TokenKind.CHANGE_REAL:
-                self._change(token.real_change.id_code, token.real_change.value)
-            case TokenKind.CHANGE_STRING:
-                self.texts += 1
             case TokenKind.VAR:
                 self.variables.append((".".join(self.scopes), token.var))
-                self.ticks.setdefault(token.var.id_code, array("d"))
-                self.values.setdefault(token.var.id_code, array("d"))
+                self.changes.declare(_code(token.var))
             case TokenKind.SCOPE:
                 self.scopes.append(token.scope.ident)
             case TokenKind.UPSCOPE:
@@ -66,15 +51,9 @@ class _Dump:
             case TokenKind.TIMESCALE:
                 self.scale = int(token.timescale.magnitude) * _UNITS[token.timescale.unit.value]
             case TokenKind.DATE | TokenKind.VERSION | TokenKind.COMMENT:
-                self.details.setdefault(token.kind.name.lower(), " ".join(str(data).split()))
+                self.details.setdefault(token.kind.name.lower(), " ".join(str(token.data).split()))
             case _:
                 pass
-
-    def _change(self, code: str, value: float) -> None:
-        if code not in self.ticks:
-            raise ValueError(f"'{code}' changes and was never declared")
-        self.ticks[code].append(float(self.now))
-        self.values[code].append(value)
 
 
 def decode(source: Source, overrules: Overrules) -> Recording:
@@ -95,7 +74,7 @@ def decode(source: Source, overrules: Overrules) -> Recording:
         guesses.append(Guess("unit of time", "ns", "the dump gives no time scale", "time-unit"))
     channels, notes = list[Channel](), list[str]()
     for name, variable in _named(dump):
-        if not dump.ticks[variable.id_code]:
+        if not dump.changes.ticks[_code(variable)]:
             notes.append(f"signal '{name}' never has a value and is left out")
             continue
         channel, told = _channel(name, variable, dump, scale, overrules)
@@ -103,22 +82,29 @@ def decode(source: Source, overrules: Overrules) -> Recording:
         notes += [f"signal '{name}': {text}" for text in told]
     if not channels:
         raise InputError(f"the value change dump has no change of any signal: {note or 'nothing was recorded'}")
-    if dump.texts:
-        notes.append(f"{counted(dump.texts, 'change')} of text left out")
+    if dump.changes.texts:
+        notes.append(f"{counted(dump.changes.texts, 'change')} of text left out")
     return Recording(channels, guesses, (*filter(None, [note]), *notes), dump.details)
 
 
 def _read(source: Source) -> tuple[_Dump, str]:
     """Read up to the end or the first damage, and say which."""
     dump = _Dump()
-    data = bytes(source.data).removeprefix(b"\xef\xbb\xbf")
+    end = _DECLARED.search(source.data)
+    head = bytes(source.data[: end.end() if end else source.size]).removeprefix(b"\xef\xbb\xbf")
     try:
-        for token in tokenize(io.BytesIO(data)):
+        for token in tokenize(io.BytesIO(head)):
             dump.take(token)
+        if end is not None:
+            dump.changes.read(source.data[end.end() :])
     except _DAMAGED as error:
         told = str(error).splitlines()[0][:200] if str(error) else "it ends within an entry"
         return dump, f"the dump is damaged or cut short ({told}): what came before is read"
     return dump, ""
+
+
+def _code(variable: VarDecl) -> bytes:
+    return variable.id_code.encode("latin-1", "replace")
 
 
 def _named(dump: _Dump) -> Iterator[tuple[str, VarDecl]]:
@@ -133,10 +119,10 @@ def _channel(
     name: str, variable: VarDecl, dump: _Dump, scale: float, overrules: Overrules
 ) -> tuple[Channel, tuple[str, ...]]:
     """Return a signal that holds each value until the next change, and the last one until the end of the dump."""
-    ticks = np.array(dump.ticks[variable.id_code])
-    values = np.array(dump.values[variable.id_code])
-    if dump.now > ticks[-1]:
-        ticks, values = np.append(ticks, float(dump.now)), np.append(values, values[-1])
+    ticks = np.array(dump.changes.ticks[_code(variable)])
+    values = np.array(dump.changes.values[_code(variable)])
+    if dump.changes.now > ticks[-1]:
+        ticks, values = np.append(ticks, float(dump.changes.now)), np.append(values, values[-1])
     holds = True if overrules.holds is None else overrules.holds
     made = timing(ticks * scale, rounding=0.0, holds=holds)
     samples = values if made.rows is None else values[made.rows]
