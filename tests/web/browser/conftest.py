@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,8 +12,7 @@ from playwright.sync_api import Browser, Playwright, sync_playwright
 from proveout.web import Workbench
 from proveout.web.assets import assets
 from web.browser.served import Served
-from web.browser.window import Windows
-from web.visitor import open_demo
+from web.browser.window import ARTEFACTS, Windows
 
 ARGUMENTS = (
     "--no-sandbox",
@@ -53,8 +51,7 @@ def served(bench: Workbench) -> Iterator[Served]:
 @pytest.fixture
 def windows(chromium: Browser, served: Served, request: pytest.FixtureRequest) -> Iterator[Windows]:
     """Yield windows of the browser; at the end each must have stayed on this machine and within its content policy."""
-    folder = Path(os.environ.get("PROVEOUT_ARTEFACTS", "artefacts"))
-    made = Windows(chromium, served.address, folder, request.node.name)
+    made = Windows(chromium, served.address, ARTEFACTS, request.node.name)
     yield made
     made.close()
     assert made.faults == []
@@ -64,6 +61,3 @@ def windows(chromium: Browser, served: Served, request: pytest.FixtureRequest) -
 def empty(tmp_path: Path, compiled: Path) -> Workbench:
     """Return a workbench without cases."""
     return Workbench(tmp_path / "empty" / "cases.db", compiled)
-
-
-__all__ = ["open_demo"]

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import FilePayload, Locator, Page, expect
 
-from proveout.demo.opening import demo_readings, demo_scenario
+from proveout.demo.opening import demo_file, demo_readings, demo_scenario
 from web.story import outcome_of, reading_of
 
 Act = Callable[[Locator], None]
@@ -72,8 +72,47 @@ def finish(page: Page, act: Act = by_pointing, between: Between = lambda page: N
     outcome = demo_scenario()["proof"]["outcome"]
     entered(page, lambda: act(page.locator(f"button[name=outcome][value={outcome}]")))
     between(page)
+    report = take_report(page)
+    assert report.startswith(b"%PDF-")
     entered(page, lambda: act(page.get_by_role("button", name="Close the case")))
     expect(page.get_by_role("heading", name="This case is closed")).to_be_visible()
+
+
+def take_report(page: Page) -> bytes:
+    """Go to the report, take its PDF, and come back to the case."""
+    case = page.url
+    page.get_by_role("link", name="Report", exact=True).first.click()
+    expect(page.frame_locator("iframe").first.get_by_text("Concern").first).to_be_visible()
+    with page.expect_download() as taken:
+        page.get_by_role("link", name="PDF").first.click()
+    page.goto(case)
+    return taken.value.path().read_bytes()
+
+
+def start(page: Page) -> None:
+    """Start the demo case by the form, with the vehicle's own sheet as a file."""
+    opening = demo_scenario()["opening"]
+    page.goto("/cases")
+    page.get_by_role("link", name="Start a case").click()
+    page.get_by_text("Or the file of the vehicle's own sheet").click()
+    sheet = FilePayload(
+        name="../../etc/passwd.yaml", mimeType="text/yaml", buffer=demo_file("lapwing-crank.yaml").encode()
+    )
+    page.get_by_label("Circuit file").set_input_files(sheet)
+    page.get_by_label("Which circuit is the complaint about?").select_option("crank-hall-5v")
+    page.get_by_label("cranks long, then starts late on the cam signal").check()
+    page.get_by_label("In the customer's own words").fill(opening["concern"])
+    page.get_by_label("Trouble codes").fill("p0335")
+    number = page.get_by_label("Identification number")
+    number.fill("1M8GDM9A1KP042788")
+    expect(page.get_by_text("49 CFR 565")).to_be_visible()
+    number.fill("1M8GDM9AXKP042788")
+    expect(page.get_by_text("the check digit is right")).to_be_visible()
+    for label, name in (("Make", "make"), ("Model", "model"), ("Model year", "year")):
+        page.get_by_label(label, exact=True).fill(str(opening["vehicle"][name]))
+    page.get_by_label("Minutes authorised").fill("90")
+    page.get_by_label("Labour rate an hour").fill("96")
+    page.get_by_role("button", name="Open the case").click()
 
 
 def _step(page: Page, act: Act) -> None:

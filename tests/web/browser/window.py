@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from pathlib import Path
 from typing import Any
@@ -9,11 +10,12 @@ from urllib.parse import urlsplit
 
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request, ViewportSize, expect
 
+ARTEFACTS = Path(os.environ.get("PROVEOUT_ARTEFACTS", "artefacts"))
 PHONE, TABLET, LAPTOP = 390, 820, 1440
 _HEIGHTS = {PHONE: 844, TABLET: 1180, LAPTOP: 900}
 # The browser reports as an error what the server refuses on purpose.
 _REFUSED = re.compile(
-    r"status of (409|413|422)|net::ERR_(CONNECTION|EMPTY_RESPONSE|ABORTED)|^htmx:(afterRequest|sendError)"
+    r"status of (404|409|413|422)|net::ERR_(CONNECTION|EMPTY_RESPONSE|ABORTED)|^htmx:(afterRequest|sendError)"
 )
 
 
