@@ -15,6 +15,7 @@ from pyarrow import csv as arrow_csv
 
 from bench.capture_signals import dropout_recall, edges_speed, kinds_named, short_analysis, whole_analysis
 from bench.pattern_captures import pattern_found
+from proveout.captures.pyramid import build
 from proveout.captures.readers import read
 
 __all__ = ["run"]
@@ -28,7 +29,7 @@ REPEATS = 5
 def run() -> Iterator[Figure]:
     """Yield name, value, unit."""
     signals = (edges_speed, short_analysis, whole_analysis, dropout_recall, kinds_named)
-    for figure in (csv_speed, pattern_found, *signals):
+    for figure in (csv_speed, zoom, pattern_found, *signals):
         yield from figure()
 
 
@@ -42,6 +43,21 @@ def csv_speed() -> Iterator[Figure]:
     yield "csv_mb_s", megabytes / ours, "MB/s"
     yield "csv_mb_s_arrow_alone", megabytes / theirs, "MB/s"
     yield "csv_vs_arrow", theirs / ours, "1"
+
+
+def zoom() -> Iterator[Figure]:
+    """Build the extremes of 100 million samples, and draw stretches of every length in 2,000 columns."""
+    samples = np.random.default_rng(SEED).random(100_000_000, dtype=np.float32)
+    build(samples[:1000])  # compiled beforehand, as it is from the second run on
+    begin = time.perf_counter()
+    pyramid = build(samples)
+    yield "pyramid_s", time.perf_counter() - begin, "s"
+    slowest = 0.0
+    for length in (2_000, 20_000, 200_000, 2_000_000, 20_000_000, 99_999_990):
+        begin = time.perf_counter()
+        pyramid.envelope(7, 7 + length, 2_000)
+        slowest = max(slowest, time.perf_counter() - begin)
+    yield "zoom_ms", 1e3 * slowest, "ms"
 
 
 def alternately(first: Callable[[], object], second: Callable[[], object]) -> tuple[float, float]:
