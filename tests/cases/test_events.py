@@ -6,11 +6,13 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
+from proveout.captures.findings import CaptureFindings
 from proveout.cases.events import (
     EVENTS,
     AccessDone,
     AdviceShown,
     CannotDo,
+    CaptureAttached,
     CircuitChosen,
     Closed,
     Correction,
@@ -41,6 +43,13 @@ ONE_OF_EACH: list[Event] = [
     AccessDone(name="intake", minutes=50),
     SetupDone(name="key_on"),
     ReadingNoted.of("reference", "4,98 V", VOLTS),
+    CaptureAttached(
+        measurement="reference",
+        channel="A",
+        name="reference.csv",
+        sha256="1" * 64,
+        findings=CaptureFindings("reference.csv", "1" * 64).as_dict(),
+    ),
     OutcomeNoted(what="look", name="pins", outcome="green"),
     CannotDo(name="reference", because="no room"),
     AdviceShown(step_kind="measure", step="reference", title="Reference", cost_to_end=81.5, sha256="0" * 64),

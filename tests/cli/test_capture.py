@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from cli.recordings import crank_csv
@@ -122,3 +124,58 @@ def test_a_quantity_stands_with_its_uncertainty_under_one_prefix(
     value: float | None, unit: str, uncertainty: float | None, text: str
 ) -> None:
     assert quantity(value, unit, uncertainty) == text
+
+
+def lamp_csv(folder: Path, volts: float) -> Path:
+    """Write a recording of an invented work lamp's feed."""
+    rng = np.random.default_rng(7)
+    rows = "".join(f"{k / 1000:.3f},{value:.3f}\n" for k, value in enumerate(volts + rng.normal(0, 0.01, 2000)))
+    path = folder / "lamp.csv"
+    path.write_text("Time [s],Feed [V]\n" + rows, "utf-8")
+    return path
+
+
+def test_a_recording_is_attached_and_moves_the_suspects(garage: Garage, tmp_path: Path) -> None:
+    garage.lamp()
+    garage.ok("harness", "C1", "1=RD/WH", "2=BN")
+    said = garage.ok("capture", "attach", str(lamp_csv(tmp_path, 9.0)), "lamp_volts", "--note", "engine off")
+    assert "Voltage at the lamp: 9.00 V" in said
+    assert "lamp.csv, channel Feed" in said
+    assert "OUTSIDE; the manual says" in said
+    assert "Rules out" in said
+    assert "Voltage at the lamp: 9.00 V" in garage.ok("log")
+    assert "Voltage at the lamp: 9.00 V" in garage.ok("show")
+    assert "lamp_volts" not in garage.ok("next")
+
+
+def test_the_attached_file_is_kept_and_its_fingerprint_stands_in_the_report(garage: Garage, tmp_path: Path) -> None:
+    garage.lamp()
+    garage.ok("harness", "C1", "1=RD/WH", "2=BN")
+    file = lamp_csv(tmp_path, 9.0)
+    garage.ok("capture", "attach", str(file), "lamp_volts")
+    fingerprint = hashlib.sha256(file.read_bytes()).hexdigest()
+    kept = garage.folder / "captures" / "originals" / fingerprint[:2] / fingerprint
+    assert kept.read_bytes() == file.read_bytes()
+    garage.ok("report", "-o", str(tmp_path))
+    page = (tmp_path / "case-1.html").read_text("utf-8")
+    assert fingerprint in page.replace("&#8203;", "").replace("<wbr>", "")
+    assert "lamp.csv" in page
+
+
+def test_an_attached_recording_can_be_taken_back(garage: Garage, tmp_path: Path) -> None:
+    garage.lamp()
+    garage.ok("harness", "C1", "1=RD/WH", "2=BN")
+    before = garage.twin("show")["suspects"]
+    garage.ok("capture", "attach", str(lamp_csv(tmp_path, 9.0)), "lamp_volts")
+    garage.ok("undo")
+    assert garage.twin("show")["suspects"] == before
+
+
+def test_a_recording_needs_the_harness_check_and_a_measurement_that_it_answers(garage: Garage, tmp_path: Path) -> None:
+    garage.lamp()
+    file = str(lamp_csv(tmp_path, 9.0))
+    assert "no probing at C1" in garage.refused("capture", "attach", file, "lamp_volts")
+    garage.ok("harness", "C1", "1=RD/WH", "2=BN")
+    assert "no capture answers" in garage.refused("capture", "attach", file, "ground_ohms")
+    assert "did you mean 'lamp_volts'" in garage.refused("capture", "attach", file, "lamp_volt")
+    assert "no channel 'B'; it has 'Feed'" in garage.refused("capture", "attach", file, "lamp_volts", "--channel", "B")

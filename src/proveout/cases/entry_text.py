@@ -5,10 +5,12 @@ from __future__ import annotations
 from functools import singledispatch
 
 from proveout.cases.answers import answered
+from proveout.cases.capture_text import capture_text
 from proveout.cases.events import (
     AccessDone,
     AdviceShown,
     CannotDo,
+    CaptureAttached,
     CircuitChosen,
     Closed,
     Correction,
@@ -74,6 +76,12 @@ def _(event: SetupDone, circuit: Circuit) -> str:
 def _(event: ReadingNoted, circuit: Circuit) -> str:
     how = " (wiggled)" if event.disturbed else ""
     return f"{_step_title(circuit, event.measurement)}: {event.shown}{how}"
+
+
+@_text.register
+def _(event: CaptureAttached, circuit: Circuit) -> str:
+    how = " (wiggled)" if event.disturbed else ""
+    return f"{_step_title(circuit, event.measurement)}: {capture_text(event, circuit)}{how}"
 
 
 @_text.register

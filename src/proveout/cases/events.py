@@ -15,6 +15,7 @@ from typing import Annotated, Any, ClassVar, Literal, Self, TypeVar
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 from pydantic_core import ErrorDetails, PydanticCustomError
 
+from proveout.captures.findings import CaptureFindings
 from proveout.cases.identification import read_identification
 from proveout.errors import InputError, StoreError
 from proveout.instruments.reading import Reading
@@ -24,6 +25,7 @@ __all__ = [
     "AccessDone",
     "AdviceShown",
     "CannotDo",
+    "CaptureAttached",
     "CircuitChosen",
     "Closed",
     "Correction",
@@ -207,6 +209,41 @@ class ReadingNoted(Event):
         return Reading(self.value, self.over_limit, self.shown, self.unit, self.resolution)
 
 
+class CaptureAttached(Event):
+    """A recorded signal, put at a measurement: the file by its fingerprint, and what was found in it.
+
+    `channel` is the one that was at the measurement's leads; `findings` are those of the whole file, as they were
+    found then, so that the case reads the same with a newer analysis. `overrules` are what was said about how to read
+    the file. `disturbed`: the place was wiggled, warmed or shaken meanwhile.
+    """
+
+    kind: ClassVar[str] = "capture-attached"
+    measurement: Name
+    channel: Name
+    name: Name
+    sha256: Annotated[str, Field(pattern="^[0-9a-f]{64}$")]
+    findings: dict[str, Any]
+    overrules: dict[str, Any] = Field(default_factory=dict)
+    note: str = ""
+    minutes: NotNegative | None = None
+    disturbed: bool = False
+
+    @model_validator(mode="after")
+    def _check_findings(self) -> Self:
+        try:
+            found = self.found
+        except (KeyError, TypeError, AttributeError) as error:
+            raise ValueError(f"what was found in capture '{self.name}' cannot be read ({error})") from error
+        if found.sha256 != self.sha256:
+            raise ValueError(f"what was found in capture '{self.name}' belongs to another file")
+        return self
+
+    @property
+    def found(self) -> CaptureFindings:
+        """What was found, as data."""
+        return CaptureFindings.from_dict(self.findings)
+
+
 class OutcomeNoted(Event):
     """What was seen of a behaviour, a look or a trial; `past` for what was so before the vehicle came in.
 
@@ -325,6 +362,7 @@ EVENTS: dict[str, type[Event]] = {
         AccessDone,
         SetupDone,
         ReadingNoted,
+        CaptureAttached,
         OutcomeNoted,
         CannotDo,
         AdviceShown,

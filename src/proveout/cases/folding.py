@@ -16,6 +16,7 @@ from proveout.cases.events import (
     AccessDone,
     AdviceShown,
     CannotDo,
+    CaptureAttached,
     Closed,
     Event,
     FindingAccepted,
@@ -34,6 +35,7 @@ from proveout.cases.store import StoredEvent
 from proveout.circuits.harness import compare_harness
 from proveout.circuits.repairs import access_closure
 from proveout.circuits.schema import Circuit
+from proveout.diagnosis.capture_evidence import capture_evidence
 from proveout.diagnosis.evidence import Evidence, OutcomeSeen, ReadingTaken, RepairDone
 from proveout.diagnosis.faults import NO_FAULT_NOW, NONE_OF_THESE
 from proveout.diagnosis.steps import Step, steps_of
@@ -123,6 +125,14 @@ def _(event: ReadingNoted, state: CaseState, entry: Entry) -> CaseState:
 
 
 @_fold.register
+def _(event: CaptureAttached, state: CaseState, entry: Entry) -> CaseState:
+    step = find_step(state.circuit, event.measurement, ("measure",))
+    check_probing(state, step)
+    evidence = capture_evidence(state.circuit, step.name, event.channel, event.found, disturbed=event.disturbed)
+    return _learn(state, entry, step, event.minutes, *evidence)
+
+
+@_fold.register
 def _(event: OutcomeNoted, state: CaseState, entry: Entry) -> CaseState:
     step = find_step(state.circuit, event.name, (_STEP_KINDS[event.what],))
     outcome = find_outcome(state.circuit, step, event.outcome)
@@ -204,10 +214,10 @@ def _(event: Closed, state: CaseState, entry: Entry) -> CaseState:
     return replace(_with(state, entry), closed=event)
 
 
-def _learn(state: CaseState, entry: Entry, step: Step, real: float | None, evidence: Evidence) -> CaseState:
+def _learn(state: CaseState, entry: Entry, step: Step, real: float | None, *evidence: Evidence) -> CaseState:
     """Return the case after a step; after a repair its result shows the repair, not the fault."""
     repaired = state.phase in ("repaired", "proven")
-    learnt = replace(entry, held=(evidence,)) if repaired else replace(entry, evidence=(evidence,))
+    learnt = replace(entry, held=evidence) if repaired else replace(entry, evidence=evidence)
     priced = replace(learnt, parts=step.parts, planned_parts=step.parts)
     return _spend(state, priced, real, step.minutes, step.access, step.setup)
 

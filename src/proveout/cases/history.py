@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from proveout.cases.case_state import CaseState, Entry
-from proveout.cases.events import ReadingNoted
+from proveout.cases.events import CaptureAttached, ReadingNoted
 from proveout.diagnosis import (
     Belief,
     Consequence,
@@ -18,9 +18,11 @@ from proveout.diagnosis import (
     with_pairs,
 )
 from proveout.diagnosis.advice_model import Band, Opinion
+from proveout.diagnosis.evidence import ReadingTaken
 from proveout.diagnosis.limits import within
+from proveout.instruments import Reading
 
-__all__ = ["Course", "HistoryRow", "believe", "course_of", "histories"]
+__all__ = ["Course", "HistoryRow", "believe", "course_of", "histories", "reading_of"]
 
 
 @dataclass(frozen=True)
@@ -118,17 +120,28 @@ def histories(model: Model, state: CaseState) -> tuple[HistoryRow, ...]:
 def _row(model: Model, entry: Entry, before: Belief, after: Belief) -> HistoryRow:
     done = consequence(before, after) if entry.evidence else None
     row = HistoryRow(entry, None, None, "", "", done, after.suspects(), after.explained)
-    event = entry.event
-    if not isinstance(event, ReadingNoted) or entry.problem:
+    taken = reading_of(entry)
+    if taken is None or entry.problem:
         return row
-    limit, expected = limit_band(model, event.measurement), sound_band(model, event.measurement)
-    note = explain_limit(model, before, event.measurement, event.reading)
+    limit, expected = limit_band(model, taken.measurement), sound_band(model, taken.measurement)
+    note = explain_limit(model, before, taken.measurement, taken.reading)
     return HistoryRow(
-        entry, limit, expected, _verdict(event, limit or expected), note, done, row.suspects, row.explained
+        entry, limit, expected, _verdict(taken.reading, limit or expected), note, done, row.suspects, row.explained
     )
 
 
-def _verdict(event: ReadingNoted, good: Band) -> Literal["good", "bad", ""]:
-    if not event.reading.taken:
+def reading_of(entry: Entry) -> ReadingTaken | None:
+    """Return the reading of an entry: as noted, or the level of a recorded signal at its measurement."""
+    event = entry.event
+    if isinstance(event, ReadingNoted):
+        return ReadingTaken(event.measurement, event.reading, event.disturbed)
+    if not isinstance(event, CaptureAttached):
+        return None
+    taken = (e for e in (*entry.evidence, *entry.held) if isinstance(e, ReadingTaken))
+    return next((e for e in taken if e.measurement == event.measurement), None)
+
+
+def _verdict(reading: Reading, good: Band) -> Literal["good", "bad", ""]:
+    if not reading.taken:
         return ""
-    return "good" if within(good, event.value, event.over_limit) else "bad"
+    return "good" if within(good, reading.value, reading.over_limit) else "bad"

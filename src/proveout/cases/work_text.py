@@ -3,7 +3,15 @@
 from __future__ import annotations
 
 from proveout.cases.entry_text import entry_text
-from proveout.cases.events import Event, HarnessChecked, OutcomeNoted, ReadingNoted, RepairNoted, RepairProven
+from proveout.cases.events import (
+    CaptureAttached,
+    Event,
+    HarnessChecked,
+    OutcomeNoted,
+    ReadingNoted,
+    RepairNoted,
+    RepairProven,
+)
 from proveout.cases.names import find_step
 from proveout.cases.repair_work import suspect_of
 from proveout.circuits.schema import Circuit
@@ -23,7 +31,7 @@ def work_text(event: Event, circuit: Circuit) -> str:
 def _text(event: Event, circuit: Circuit) -> str:
     if isinstance(event, HarnessChecked):
         return f"Harness check at {event.connector}"
-    if isinstance(event, ReadingNoted):
+    if isinstance(event, ReadingNoted | CaptureAttached):
         return find_step(circuit, event.measurement, ("measure",)).title
     if isinstance(event, OutcomeNoted):
         return find_step(circuit, event.name, ("look", "watch", "try")).title

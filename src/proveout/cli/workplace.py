@@ -47,6 +47,11 @@ class Workplace:
         """File of the store."""
         return self._store or store_file()
 
+    @property
+    def captures(self) -> Path:
+        """The folder in which attached captures are kept, beside the store."""
+        return self.store_path.with_name("captures")
+
     @cached_property
     def desk(self) -> Desk:
         """The desk over the store."""

@@ -53,12 +53,7 @@ def channel_for(circuit: Circuit, measurement: str, units: Mapping[str, str], ch
     InputError
         If there is no such channel, the measurement is none that a capture answers, or several channels may be meant.
     """
-    function = circuit.measurements[measurement].function
-    if function not in ANSWERED:
-        raise InputError(
-            f"'{measurement}' is a measurement of {function}, which no capture answers; it answers "
-            f"{', '.join(ANSWERED)}: 'proveout steps' lists the measurements"
-        )
+    function = _answered(circuit, measurement)
     names = ", ".join(f"'{name}'" for name in units)
     if channel is not None:
         if channel not in units:
@@ -73,7 +68,14 @@ def channel_for(circuit: Circuit, measurement: str, units: Mapping[str, str], ch
 
 
 def levels_read(circuit: Circuit, measurement: str, levels: TraceLevels) -> dict[str, Reading]:
-    """Return the readings that a trace at the place of a measurement stands for, that measurement's first."""
+    """Return the readings that a trace at the place of a measurement stands for, that measurement's first.
+
+    Raises
+    ------
+    InputError
+        If the measurement is none that a capture answers.
+    """
+    _answered(circuit, measurement)
     place = circuit.measurements[measurement]
     found = {measurement: _reading(place.function, levels)}
     beside = {
@@ -95,7 +97,7 @@ def capture_evidence(
     Raises
     ------
     InputError
-        If the findings have no level of the channel.
+        If the findings have no level of the channel, or the measurement is none that a capture answers.
     """
     levels = trace_levels(findings, channel)
     evidence: list[Evidence] = [
@@ -104,6 +106,16 @@ def capture_evidence(
     if levels.watched:
         evidence.append(SignalWatched(measurement, levels.lost, disturbed))
     return tuple(evidence)
+
+
+def _answered(circuit: Circuit, measurement: str) -> str:
+    function = circuit.measurements[measurement].function
+    if function not in ANSWERED:
+        raise InputError(
+            f"'{measurement}' is a measurement of {function}, which no capture answers; it answers "
+            f"{', '.join(ANSWERED)}: 'proveout steps' lists the measurements"
+        )
+    return function
 
 
 def _reading(function: str, levels: TraceLevels) -> Reading:

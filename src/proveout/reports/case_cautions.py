@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from proveout.cases.case_state import CaseState, Entry
-from proveout.cases.events import OutcomeNoted, ReadingNoted, RepairNoted, RepairProven, SetupDone
+from proveout.cases.events import CaptureAttached, OutcomeNoted, ReadingNoted, RepairNoted, RepairProven, SetupDone
 from proveout.cases.names import find_step
 from proveout.cases.repair_work import suspect_of
 from proveout.cases.work_text import work_text
@@ -28,7 +28,7 @@ def cautions_kept(state: CaseState) -> tuple[CautionKept, ...]:
 
 def _of(state: CaseState, entry: Entry) -> Iterator[str]:
     circuit, event = state.circuit, entry.event
-    if isinstance(event, ReadingNoted):
+    if isinstance(event, ReadingNoted | CaptureAttached):
         yield from find_step(circuit, event.measurement, ("measure",)).cautions
     elif isinstance(event, OutcomeNoted) and not event.past:
         yield from find_step(circuit, event.name, ("look", "watch", "try")).cautions

@@ -24,7 +24,10 @@ __all__ = ["WEAK_CRANKING", "CoilAmplitude", "GapChange", "coil_amplitude", "gap
 
 Array = NDArray[np.float64]
 WEAK_CRANKING = 0.05
-"""Swing below which a coil is weak at cranking speed [V]: 50 to 300 mV peak to peak is usual (a secondary page)."""
+"""Swing below which a coil is weak at cranking speed [V].
+
+50 to 300 mV peak to peak is usual (a secondary page on variable-reluctance sensors).
+"""
 CRANKING_TEETH = 200.0
 """Teeth per second of a 60-tooth wheel at 200 rpm, to which that figure is taken to belong [1/s] (common practice)."""
 LEAST_RATIO = 1.3

@@ -15,6 +15,7 @@ from proveout.cases.desk import Recorded
 from proveout.cases.entry_text import entry_text
 from proveout.cases.events import (
     AccessDone,
+    CaptureAttached,
     CircuitChosen,
     Closed,
     Event,
@@ -161,7 +162,9 @@ def _hands_on(event: Event) -> bool:
     """Say whether an event is work on the vehicle, which is here then."""
     if isinstance(event, OutcomeNoted):
         return not event.past
-    return isinstance(event, AccessDone | HarnessChecked | ReadingNoted | RepairNoted | RepairProven | SetupDone)
+    return isinstance(
+        event, AccessDone | CaptureAttached | HarnessChecked | ReadingNoted | RepairNoted | RepairProven | SetupDone
+    )
 
 
 def history_twin(row: HistoryRow, circuit: Circuit) -> dict[str, Any]:
