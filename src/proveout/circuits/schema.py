@@ -226,6 +226,8 @@ class Measurement(_Model):
         "thermometer",
         "infrared",
         "count",
+        "fitted_temperature",
+        "fitted_share",
     ]
     red: str = Field("", description="point of the red lead, or where a gauge or thermometer is put")
     black: str = Field("", description="point of the black lead; empty on a gauge or thermometer")

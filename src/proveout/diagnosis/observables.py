@@ -23,6 +23,8 @@ QUANTITIES = {
     "thermometer": "mean",
     "infrared": "mean",
     "count": "count",
+    "fitted_temperature": "mean",
+    "fitted_share": "mean",
 }
 
 

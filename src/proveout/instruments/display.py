@@ -12,7 +12,7 @@ OVER_LIMIT = "OL"
 NOT_READ = "-"
 _PREFIXES = {-6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
 _LEAST_SHOWN = 1e-6
-_NO_PREFIX = frozenset({"°C", "K", "s", "min", "mm2", "m", "N"})
+_NO_PREFIX = frozenset({"°C", "K", "s", "min", "mm2", "m", "N", "%"})
 _INCH_OF_MERCURY = 3386.389  # pascal, conventional: NIST SP 811, table B.8, from memory
 
 

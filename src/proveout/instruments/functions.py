@@ -25,15 +25,17 @@ class Function(StrEnum):
     THERMOMETER = "thermometer"
     INFRARED = "infrared"
     COUNT = "count"
+    FITTED_TEMPERATURE = "fitted_temperature"
+    FITTED_SHARE = "fitted_share"
 
     @property
     def kind(self) -> str:
-        """The physical quantity: `voltage`, `resistance`, `current`, `vacuum`, `pressure`, `temperature`, `count`."""
+        """The physical quantity: `voltage`, `resistance`, `current`, `vacuum`, `pressure`, `temperature`, `share`, `count`."""
         return _KINDS.get(self, "voltage")
 
     @property
     def unit(self) -> str:
-        """The symbol of the unit of the values, SI but for degree Celsius: `V`, `Ω`, `A`, `Pa`, `°C`, `1`."""
+        """The symbol of the unit of the values, SI but for degree Celsius: `V`, `Ω`, `A`, `Pa`, `°C`, `%`, `1`."""
         return _UNITS[self.kind]
 
     @property
@@ -44,7 +46,7 @@ class Function(StrEnum):
     @property
     def single(self) -> bool:
         """Whether it is put to one place, and reads against the surroundings: a gauge, a thermometer."""
-        return self.kind in ("vacuum", "pressure", "temperature")
+        return self.kind in ("vacuum", "pressure", "temperature", "share")
 
 
 _KINDS = {
@@ -57,6 +59,8 @@ _KINDS = {
     Function.THERMOMETER: "temperature",
     Function.INFRARED: "temperature",
     Function.COUNT: "count",
+    Function.FITTED_TEMPERATURE: "temperature",
+    Function.FITTED_SHARE: "share",
 }
 _UNITS = {
     "voltage": "V",
@@ -65,5 +69,6 @@ _UNITS = {
     "vacuum": "Pa",
     "pressure": "Pa",
     "temperature": "°C",
+    "share": "%",
     "count": "1",
 }

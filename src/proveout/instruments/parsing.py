@@ -30,7 +30,7 @@ _OVER_LIMIT = re.compile(
 _NO_NUMBER = re.compile(r"[+\-−]?\s*(nan|inf|infinity|∞)\b.*|[+\-−]?\s*∞.*", re.IGNORECASE)
 _NUMBER = re.compile(
     r"(?P<sign>[+\-−]?)\s*(?P<digits>[0-9.,]{1,20})(?P<exponent>[eE][+\-−]?[0-9]{1,2})?"
-    r"\s*(?P<unit>(?:[^\W\d_]|[°\"])(?:[^\W_]|[°\"/%\- ])*)?"
+    r"\s*(?P<unit>(?:[^\W\d_]|[°\"%])(?:[^\W_]|[°\"/%\- ])*)?"
 )
 # IEC 60062: the multiplier's letter stands in the place of the decimal sign.
 _LETTER_CODE = re.compile(r"([0-9]{1,6})([rRkKMm])([0-9]{1,6})")

@@ -73,6 +73,7 @@ _OHM = Base("ohm", "Ω", ("ω", "ohm", "ohms", "r"), prefixes="kKM", unclear="m"
 _MEGOHM = Base("megaohm", "MΩ", ("meg", "mega", "megohm", "megohms", "megaohm", "megaohms"))
 _KILOHM = Base("kiloohm", "kΩ", ("kilo", "kilohm", "kilohms", "kiloohm", "kiloohms"))
 _MILLIOHM = Base("milliohm", "milliohm", ("milliohm", "milliohms"))
+_PERCENT = Base("percent", "%", ("%", "percent", "pct"))
 _TIMES = Base("dimensionless", "", ("times", "strokes", "applications"))
 _HERTZ = Base("hertz", "Hz", ("hz", "hertz"), prefixes="kKM", unclear="m")
 
@@ -123,6 +124,7 @@ _KINDS = (
         "a whole number, for example 3",
         signed=False,
     ),
+    Kind("share", "percent", (_PERCENT,), _PERCENT, "percent, for example 2.5 %"),
     Kind(
         "time",
         "second",

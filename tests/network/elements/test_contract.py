@@ -103,6 +103,9 @@ TELLING = {
     "coil": {"emf": 0.3},
     "vacuum_booster_output": {"pedal_force": 300.0, "difference": 4e4},
     "hydraulic_booster_output": {"pedal_force": 300.0, "difference": 4e4},
+    "heater_core": {"pressure": 2.0e4},
+    "coolant_pump": {"speed": 30.0},
+    "heated_thermostat": {"voltage": 12.0},
 }
 """Values without which a fault of the kind has nothing to change: a pull-up, a turning target, a pressed pedal."""
 
@@ -148,7 +151,7 @@ GOOD = Element(
     [
         (
             replace(GOOD, branches=(Branch("cubic", ("a", "b")),)),
-            r"branch law 'cubic' is not one of \['charge_store', .*'turbulent'\]",
+            r"branch law 'cubic' is not one of \['charge_store', .*'wax_lift'\]",
         ),
         (
             replace(GOOD, branches=(Branch("linear", ("a", "c")),)),

@@ -13,7 +13,12 @@ from proveout.network.laws import LAWS, Array, CheckValve, Law, Orifice
 AIR = 101325.0
 DIRECTED = [law for law in LAWS.values() if law.directed]
 ALL = pytest.mark.parametrize("law", DIRECTED, ids=[law.name for law in DIRECTED])
-PARAMETERS = {"orifice": (1e-8, 0.4, AIR, 0.1), "check_valve": (1e-8, 0.3, AIR, 1500.0, 1000.0)}
+PARAMETERS = {
+    "orifice": (1e-8, 0.4, AIR, 0.1),
+    "check_valve": (1e-8, 0.3, AIR, 1500.0, 1000.0),
+    "wax": (2.0, 0.1, 2.0e4, 5.0e4),
+    "wax_lift": (2.0, 2.0e4, 5.0e4),
+}
 GAUGE = st.floats(-1.0e5, 5.0e5)
 
 

@@ -11,6 +11,7 @@ from proveout.network.laws.orifice import Orifice
 from proveout.network.laws.sink import Sink
 from proveout.network.laws.store import ChargeStore, GasStore, Store
 from proveout.network.laws.turbulent import Turbulent
+from proveout.network.laws.wax import Wax, WaxLift
 
 __all__ = [
     "LAWS",
@@ -28,6 +29,8 @@ __all__ = [
     "Sink",
     "Store",
     "Turbulent",
+    "Wax",
+    "WaxLift",
 ]
 
 LAWS: dict[str, type[Law]] = {
@@ -45,5 +48,7 @@ LAWS: dict[str, type[Law]] = {
         Store,
         GasStore,
         ChargeStore,
+        Wax,
+        WaxLift,
     )
 }
