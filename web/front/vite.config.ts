@@ -36,7 +36,7 @@ export default defineConfig({
       // htmx can evaluate expressions; the page forbids it that (`allowEval`), and the content policy does too.
       onwarn: (warning, say) => (warning.code === "EVAL" ? undefined : say(warning)),
       // One entry for each script that a page may ask for by name; the server adds the fingerprint to the address.
-      input: { page: here("src/page.ts") },
+      input: { page: here("src/page.ts"), capture: here("src/capture.ts") },
       output: {
         entryFileNames: "[name].js",
         chunkFileNames: "[name]-[hash].js",

@@ -67,6 +67,11 @@ class Background:
         self._worker.submit(_carry_out, job, work)
         return job
 
+    def known(self, key: Hashable) -> Job[object] | None:
+        """Return the job of a key, None where there is none (any more)."""
+        with self._lock:
+            return self._jobs.get(key)
+
 
 def _carry_out(job: Job[Result], work: Callable[[Progress], Result]) -> None:
     def progress(share: float) -> None:

@@ -23,6 +23,7 @@ from proveout.errors import StoreError
 from proveout.instruments import default_meter
 from proveout.practice import PracticeBook
 from proveout.web.background import Background
+from proveout.web.captures import Captures
 from proveout.web.charts import Charts
 from proveout.web.recent import Recent
 from proveout.web.schematics import Schematics
@@ -53,6 +54,10 @@ class _Files:
     @property
     def sheets(self) -> Path:
         return self.store.with_name("sheets")
+
+    @property
+    def captures(self) -> Path:
+        return self.store.with_name("captures")
 
 
 class Workbench:
@@ -98,6 +103,11 @@ class Workbench:
     def sheets(self) -> SheetFolder:
         """The vehicles' own sheets, in a folder beside the cases."""
         return SheetFolder(self._files.sheets)
+
+    @cached_property
+    def captures(self) -> Captures:
+        """The captures, in a folder beside the cases."""
+        return Captures(self._files.captures)
 
     def compiled(self, circuit: Circuit, text: str) -> Model:
         """Return a compiled circuit for the ordinary meter."""

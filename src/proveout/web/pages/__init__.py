@@ -5,7 +5,20 @@ from types import MappingProxyType
 
 from starlette.routing import Route
 
-from . import case, case_forms, cases, chart, circuits, language, new_case, practice, report, settings, sheet_editor
+from . import (
+    captures,
+    case,
+    case_forms,
+    cases,
+    chart,
+    circuits,
+    language,
+    new_case,
+    practice,
+    report,
+    settings,
+    sheet_editor,
+)
 
 __all__ = ["LARGER_BODIES", "ROUTES"]
 
@@ -14,6 +27,7 @@ ROUTES: Sequence[Route] = (
     *case.ROUTES,
     *case_forms.ROUTES,
     *new_case.ROUTES,
+    *captures.ROUTES,
     *chart.ROUTES,
     *report.ROUTES,
     *circuits.ROUTES,
@@ -22,5 +36,5 @@ ROUTES: Sequence[Route] = (
     *settings.ROUTES,
     *language.ROUTES,
 )
-LARGER_BODIES: Mapping[str, int] = MappingProxyType({})
+LARGER_BODIES: Mapping[str, int] = MappingProxyType({"/captures": captures.LARGEST_FILE})
 """Beginning of a path: bytes that may be sent there; everywhere else the ordinary limit holds."""
