@@ -19,6 +19,7 @@ from proveout.captures.findings import Finding, Mark
 from proveout.captures.readers import TIME_UNITS, ChannelOverrule, Overrules
 from proveout.captures.roles import ROLES
 from proveout.captures.twin import capture_twin
+from proveout.cases.attaching import capture_event
 from proveout.cases.capture_shelf import Shelved
 from proveout.errors import InputError, ProveoutError
 from proveout.instruments.display import engineering
@@ -133,6 +134,8 @@ def capture(asked: Asked, message: str = "") -> Response:
         ],
         "verdicts": VERDICTS,
         "channels_found": _by_channel(found),
+        "cases": [line for line in asked.bench.listing() if line["status"] != "closed"],
+        "into": _into(asked, opened),
     }
     return asked.show("capture.html", twin, status=422 if message else 200, more=more)
 
@@ -146,6 +149,34 @@ def say(asked: Asked) -> Response:
     except InputError as error:
         return capture(asked, str(error))
     return asked.go(f"/captures/{opened.shelved.number}")
+
+
+def attach(asked: Asked) -> Response:
+    """Put a capture into a case, at one of its measurements, as evidence."""
+    opened = _opened(asked)
+    bench, case = asked.bench, asked.text("into")
+    if not case.isdecimal() or int(case) not in bench.desk.store.cases():
+        return capture(asked, asked._("Choose the case that it belongs to."))
+    job = bench.captures.analysed(opened.shelved.number)
+    if not job.wait(PATIENCE):
+        return capture(asked, asked._("The signal is still being analysed. Attach it in some seconds."))
+    try:
+        with bench.writing:
+            event = capture_event(
+                bench.case(int(case)).state,
+                opened.capture,
+                job.result.findings,
+                asked.text("measurement"),
+                overrules=opened.shelved.overrules,
+                channel=asked.text("at_leads") or None,
+                note=asked.text("note"),
+                disturbed=bool(asked.text("wiggled")),
+            )
+            bench.desk.record(int(case), event)
+            bench.captures.shelf.belongs(opened.shelved.number, int(case))
+    except ProveoutError as error:
+        return capture(asked, str(error))
+    return asked.go(f"/cases/{case}")
 
 
 def envelope(asked: Asked) -> Response:
@@ -363,6 +394,16 @@ def _turns(opened: OpenCapture, beside: Beside | None) -> list[dict[str, Any]]:
     ]
 
 
+def _into(asked: Asked, opened: OpenCapture) -> dict[str, Any] | None:
+    """Return the case that the capture may be put into, with its measurements; None where none is chosen."""
+    wanted = asked.text("into") or (str(opened.shelved.case) if opened.shelved.case else "")
+    if not wanted.isdecimal() or int(wanted) not in asked.bench.desk.store.cases():
+        return None
+    circuit = asked.bench.case(int(wanted)).state.circuit
+    measurements = {name: m.title or name for name, m in circuit.measurements.items()}
+    return {"case": int(wanted), "circuit": circuit.title, "measurements": measurements}
+
+
 def _viewer(opened: OpenCapture, found: Analysed | None, other: OpenCapture | None) -> dict[str, Any]:
     """Return what the drawing by script needs: where each channel lies, what is marked, what is laid beside."""
     places = range(len(opened.capture.channels))
@@ -408,6 +449,7 @@ ROUTES = (
     *page("/captures/arriving/{token}", arriving),
     *page("/captures/{number:int}", capture),
     *posted("/captures/{number:int}", say),
+    *posted("/captures/{number:int}/attach", attach),
     *page("/captures/{number:int}/envelope", envelope, twin=False),
     *page("/captures/{number:int}/speed", speed, twin=False),
     *page("/captures/{number:int}/values", values),
