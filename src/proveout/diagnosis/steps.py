@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal
+from weakref import ref
 
 from proveout.circuits.repairs import access_closure
 from proveout.circuits.schema import Circuit
@@ -39,7 +40,16 @@ class Step:
 
 def steps_of(circuit: Circuit) -> tuple[Step, ...]:
     """Return all steps of a circuit."""
-    return (*_measurements(circuit), *_watches(circuit), *_looks(circuit), *_trials(circuit))
+    key = id(circuit)
+    known = _LISTED.get(key)
+    if known is None or known[0]() is not circuit:
+        steps = (*_measurements(circuit), *_watches(circuit), *_looks(circuit), *_trials(circuit))
+        known = _LISTED[key] = (ref(circuit, lambda _: _LISTED.pop(key, None)), steps)
+    return known[1]
+
+
+# A circuit cannot be hashed and never changes: its steps are listed once, and forgotten with it.
+_LISTED: dict[int, tuple[ref[Circuit], tuple[Step, ...]]] = {}
 
 
 def _setup_access(circuit: Circuit, setup: str) -> list[str]:

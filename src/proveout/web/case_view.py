@@ -70,7 +70,7 @@ def case_twin(standing: Standing, chosen: str = "") -> dict[str, Any]:
     return {
         "case": state_twin(number, state, suspects),
         "next": next_twin(number, state, standing.action),
-        "chosen": _chosen(standing, chosen) if chosen else None,
+        "chosen": _described(standing, chosen) if chosen else None,
         "evidence": [
             {**history_twin(row, state.circuit), "at": row.entry.at.isoformat(), "kind": row.entry.event.kind}
             for row in standing.course.rows
@@ -144,6 +144,12 @@ def _shown(twin: Mapping[str, Any], step: Mapping[str, Any] | None) -> Shown:
     if step is None:
         return do
     return "repair" if step["kind"] == "repair" else "step"
+
+
+def _described(standing: Standing, text: str) -> dict[str, Any]:
+    if text not in standing.described:
+        standing.described[text] = _chosen(standing, text)
+    return standing.described[text]
 
 
 def _chosen(standing: Standing, text: str) -> dict[str, Any]:

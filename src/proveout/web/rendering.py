@@ -17,6 +17,7 @@ from proveout.web.wires import wire_picture
 __all__ = ["environment", "render"]
 
 
+@cache
 def icon(name: str) -> Markup:
     """Return an icon of the icon sheet; words beside it say the same, so it is hidden from reading aloud."""
     return Markup('<svg class="icon" aria-hidden="true" focusable="false"><use href="{}#{}"></use></svg>').format(

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from concurrent.futures import ThreadPoolExecutor
+
 from markupsafe import Markup
 
 from proveout.circuits.schema import Circuit
@@ -18,6 +21,13 @@ class Schematics:
     def __init__(self) -> None:
         self._placed: Recent[str, Grid] = Recent(8)
         self._drawn: Recent[tuple[str, str | None, str | None], Markup] = Recent(64)
+        self._worker = ThreadPoolExecutor(1, thread_name_prefix="schematics")
+
+    def draw_ahead(self, circuit: Circuit, text: str, measurements: Iterable[str]) -> None:
+        """Draw beside the pages what is likely asked for next."""
+        for name in measurements:
+            if self._drawn.get((text, name, circuit.measurements[name].setup)) is None:
+                self._worker.submit(self.draw, circuit, text, name, circuit.measurements[name].setup)
 
     def draw(self, circuit: Circuit, text: str, measurement: str | None = None, setup: str | None = None) -> Markup:
         """Return the schematic as SVG, in which every text is escaped; raises as `draw_schematic`."""

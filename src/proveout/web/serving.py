@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import socket
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
+from threading import Thread
 
 import uvicorn
 
-from proveout.errors import InputError
+from proveout.errors import InputError, ProveoutError
+from proveout.instruments import Function, default_meter
+from proveout.instruments.parsing import parse_reading
 from proveout.web.application import workbench_page
 from proveout.web.assets import assets
+from proveout.web.case_view import case_twin
 from proveout.web.security import check_loopback
 from proveout.web.workbench import Workbench
 
@@ -35,11 +40,24 @@ def serve_page(store: Path, cache: Path | None, host: str, port: int, tell: Call
     check_loopback(host)
     if "page.css" not in assets():
         raise InputError("the page's style and scripts are not built: run 'make page', then start again")
-    application = workbench_page(Workbench(store, cache))
+    bench = Workbench(store, cache)
+    application = workbench_page(bench)
+    Thread(target=_warm, args=(bench,), daemon=True).start()
     with _listening(host, port) as listener:
         name, taken = listener.getsockname()[:2]
         tell(f"http://{f'[{name}]' if ':' in name else name}:{taken}/")
         uvicorn.Server(uvicorn.Config(application, log_level="warning", server_header=False)).run([listener])
+
+
+def _warm(bench: Workbench) -> None:
+    """Load what the first page of a case and the first reading would have to wait for."""
+    parse_reading("1 V", Function.VOLTS_DC, default_meter())
+    current = bench.desk.store.current()
+    if current is not None:
+        with suppress(ProveoutError):
+            standing = bench.case(current)
+            bench.schematics.draw(standing.state.circuit, standing.state.text)
+            case_twin(standing)
 
 
 def _listening(host: str, port: int) -> socket.socket:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 from proveout.cases.case_state import CaseState
 from proveout.cases.events import AdviceShown
@@ -17,7 +18,7 @@ __all__ = ["Standing", "last_entry"]
 
 ALTERNATIVES = 5
 # What advice that was merely shown does not change.
-_UNCHANGED = frozenset({"model", "action"})
+_UNCHANGED = frozenset({"model", "action", "described"})
 
 
 @dataclass(frozen=True)
@@ -39,6 +40,11 @@ class Standing:
     def course(self) -> Course:
         """What each entry did, and the belief after all of them."""
         return course_of(self.model, self.state, self.before)
+
+    @cached_property
+    def described(self) -> dict[str, dict[str, Any]]:
+        """Steps that were chosen out of order, by `kind.name`, as they were described."""
+        return {}
 
     @property
     def belief(self) -> Belief:

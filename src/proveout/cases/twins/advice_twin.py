@@ -12,19 +12,23 @@ from proveout.cases.twins.circuit_twin import connector_twin
 from proveout.circuits.cautions import caution_texts
 from proveout.diagnosis.advice_model import Advice, Opinion, StepAdvice
 
-__all__ = ["advice_twin", "next_twin", "opinions_twin"]
+__all__ = ["advice_twin", "next_twin", "opinions_twin", "step_twin"]
 
 
 def opinions_twin(opinions: Sequence[Opinion], least: float = 0.0) -> list[dict[str, Any]]:
     """Return suspects with probabilities, those below `least` left out."""
-    return [asdict(opinion) for opinion in opinions if opinion.probability >= least]
+    return [
+        {"suspect": o.suspect, "title": o.title, "probability": o.probability}
+        for o in opinions
+        if o.probability >= least
+    ]
 
 
 def advice_twin(advice: Advice) -> dict[str, Any]:
     """Return advice; cautions carry their texts."""
     return {
-        "best": _step_twin(advice.best),
-        "others": [_step_twin(step) for step in advice.others],
+        "best": step_twin(advice.best),
+        "others": [step_twin(step) for step in advice.others],
         "suspects": opinions_twin(advice.suspects),
         "cost_to_end": advice.cost_to_end,
         "minutes_to_end": advice.minutes_to_end,
@@ -55,7 +59,8 @@ def next_twin(case: int, state: CaseState, action: NextAction) -> dict[str, Any]
     }
 
 
-def _step_twin(step: StepAdvice) -> dict[str, Any]:
+def step_twin(step: StepAdvice) -> dict[str, Any]:
+    """Return a step; its cautions carry their texts."""
     texts = caution_texts()
     cautions = {name: texts.get(name, name) for name in step.cautions}
     return {**asdict(step), "cautions": cautions, "answer": answer_to(step)}

@@ -70,7 +70,10 @@ def case_page(asked: Asked, standing: Standing, chosen: str = "", trouble: Troub
     if not chosen:
         _keep_advice(asked, standing)
     more = {**case_words(asked.bench, standing, twin, trouble), **WORDS}
-    return asked.show("case.html", twin, status=status, more=more)
+    answer = asked.show("case.html", twin, status=status, more=more)
+    likely = [step["name"] for step in more["others"] if step["kind"] == "measure"]
+    asked.bench.schematics.draw_ahead(standing.state.circuit, standing.state.text, likely)
+    return answer
 
 
 def show_case(asked: Asked) -> Response:
