@@ -3,8 +3,8 @@
 Every capture has 30 % ripple (speed swings by so much of its mean to either side), teeth out of place with a standard
 deviation of 2 % of a pitch, and white noise 20 dB below the signal; between 6 and 16 turns, 8 to 40 samples a tooth
 where the shaft is fastest, 1 to 4 compressions a turn, cylinders unequal by up to 15 %, half of them from a standstill.
-Right is a wheel of the right name with nine in ten edges on their tooth. Plain wheels are right when they are told to be
-even; no answer is `unsure`, which is neither found nor wrong.
+Right is a wheel of the right name with nine in ten edges on their tooth. Plain wheels are right when they are told to
+be even; no answer is `unsure`, which is neither found nor wrong.
 """
 
 from __future__ import annotations

@@ -108,6 +108,5 @@ def _name(unit: Whole, slots: int, whole: bool) -> str:
 
 def _beginning(steps: Array | Whole) -> int:
     """Return the place after the widest step; of several, the one whose steps backwards from there are widest."""
-    size = steps.size
-    back = [tuple(np.roll(steps, -first)[::-1]) for first in range(size)]
-    return max(range(size), key=lambda first: back[first])
+    after_widest = (np.flatnonzero(steps == np.max(steps)) + 1) % steps.size
+    return int(max(after_widest, key=lambda first: tuple(np.roll(steps, -first)[::-1])))

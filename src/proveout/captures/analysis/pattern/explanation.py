@@ -21,7 +21,6 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg.lapack import dtrtrs
 
 from proveout.captures.analysis.pattern.describe import uneven_wheel
 from proveout.captures.analysis.pattern.template import Template
@@ -123,27 +122,22 @@ def prior(kind: Kind, wheel: Wheel | None) -> float:
 
 def uneven_evidence(logs: Array, error: Array) -> float:
     """Return the log of prior and evidence of a wheel of any steps, (place,) mean logs and their errors."""
-    free = _normal(logs[:, None] + np.log(logs.size), np.diag(_UNEVEN**2 + error**2) + 1.0)
-    return float(free[0]) + _PRIOR["uneven"]
+    free = _normal(logs[:, None] + np.log(logs.size), np.diag(_UNEVEN**2 + error**2)[None] + 1.0)
+    return float(free[0, 0]) + _PRIOR["uneven"]
 
 
 def marginal(logs: Array, steps: Array, error: Array) -> Array:
     """Return the log evidence of each column of logs, averaged over sizes of tooth errors and kinds of ripple."""
     rest = logs - np.log(steps)[:, None]
-    white = np.eye(steps.size)
-    noise = float(np.mean(error**2))
     ripples = _ripples(tuple(steps.tolist()))
-    tried = [
-        _normal(rest, (tooth**2 + noise) * white + ripple + 1.0) - np.log(len(_TOOTH) * len(ripples))
-        for tooth in _TOOTH
-        for ripple in ripples
-    ]
-    return np.logaddexp.reduce(tried, axis=0)
+    tooth = (np.square(_TOOTH) + float(np.mean(error**2)))[:, None, None, None] * np.eye(steps.size)
+    each = _normal(rest, (tooth + ripples).reshape(-1, steps.size, steps.size) + 1.0)
+    return np.logaddexp.reduce(each, axis=0) - np.log(each.shape[0])
 
 
-@lru_cache(maxsize=256)
-def _ripples(widths: tuple[float, ...]) -> list[Array]:
-    """Return covariances of what speed ripple of different size and order adds to the log intervals.
+@lru_cache(maxsize=128)
+def _ripples(widths: tuple[float, ...]) -> Array:
+    """Return covariances (kind of ripple, place, place) of what ripple of some size and order adds to log intervals.
 
     An interval shows the mean of the ripple over its step: sin(pi h D) / (pi h D) of the amplitude of order h.
     """
@@ -151,11 +145,11 @@ def _ripples(widths: tuple[float, ...]) -> list[Array]:
     angle = 2 * np.pi * (np.cumsum(steps) - steps / 2)
     orders = np.arange(1, _ORDERS + 1, dtype=np.int64)
     shown = np.sinc(orders[:, None] * steps[None, :])
-    waves = np.cos(orders[:, None, None] * (angle[:, None] - angle[None, :])) * shown[:, :, None] * shown[:, None, :]
-    spectra = [_spectrum(orders, first) for first in _FIRST_ORDERS] if steps.size <= _COARSE else []
-    spectra = spectra or [np.minimum(1.0, (4 / orders) ** 4)]
-    quiet = _RIPPLE[0] ** 2 * np.tensordot(np.minimum(1.0, (4 / orders) ** 4), waves, 1)
-    return [quiet] + [size**2 * np.tensordot(power, waves, 1) for size in _RIPPLE[1:] for power in spectra]
+    smooth = np.minimum(1.0, (4 / orders) ** 4)
+    spectra = [_spectrum(orders, first) for first in _FIRST_ORDERS] if steps.size <= _COARSE else [smooth]
+    power = np.array([_RIPPLE[0] ** 2 * smooth] + [size**2 * each for size in _RIPPLE[1:] for each in spectra])
+    waves = np.concatenate([shown * np.cos(orders[:, None] * angle), shown * np.sin(orders[:, None] * angle)])
+    return (waves.T[None] * np.tile(power, 2)[:, None, :]) @ waves
 
 
 def _spectrum(orders: NDArray[np.int64], first: int) -> Array:
@@ -164,8 +158,11 @@ def _spectrum(orders: NDArray[np.int64], first: int) -> Array:
     return np.where(orders % first == 0, np.maximum(_HARMONIC ** (2.0 * (multiple - 1)), _REST), _REST)
 
 
-def _normal(columns: Array, covariance: Array) -> Array:
-    root = np.linalg.cholesky(covariance)
-    white, _ = dtrtrs(root, columns, lower=1)
-    size = covariance.shape[0]
-    return -0.5 * np.sum(white**2, axis=0) - np.sum(np.log(np.diag(root))) - 0.5 * size * _LOG_TWO_PI
+def _normal(columns: Array, covariances: Array) -> Array:
+    """Return the log density (covariance, column) of each column (place, column) under each covariance."""
+    size = columns.shape[0]
+    root = np.linalg.cholesky(covariances)
+    solved = np.linalg.solve(covariances, np.broadcast_to(columns, (covariances.shape[0], *columns.shape)))
+    squares = np.sum(columns * solved, axis=1)
+    widths = np.sum(np.log(np.diagonal(root, axis1=1, axis2=2)), axis=1)
+    return -0.5 * squares - widths[:, None] - 0.5 * size * _LOG_TWO_PI

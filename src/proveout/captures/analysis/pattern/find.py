@@ -208,10 +208,21 @@ def weigh(times: Array, usual: Sequence[Wheel], *, as_cut: bool = False) -> Verd
     if times.size < _LEAST or np.any(np.diff(times) <= 0):
         return None
     stretch = representative(times)
-    folded = [fold(stretch, period, Prices()) for period in proposed_periods(np.log(np.diff(stretch)))]
+    folded: list[Template] = []
+    for period in proposed_periods(np.log(np.diff(stretch))):
+        folded.append(fold(stretch, period, Prices()))
+        if not as_cut and period > MOST_TEETH:
+            verdict = _verdict(stretch, _weighed(folded[-1:], usual, _own(folded, usual)))
+            if _beyond_doubt(verdict):
+                return verdict
     own = _own(folded, usual)
     weighed = _weighed(folded, usual, own)
     return _verdict(stretch, weighed + _as_cut(stretch, usual, own) if as_cut else weighed)
+
+
+def _beyond_doubt(verdict: Verdict) -> bool:
+    """Whether no other number of edges a turn needs a look."""
+    return _settled(verdict) and verdict.probability > 0.999 and verdict.edits == verdict.stray == 0.0
 
 
 def even_teeth(count: int) -> Wheel:

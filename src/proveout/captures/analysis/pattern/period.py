@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 
 __all__ = ["proposed_periods", "repeat_mismatch", "running_mean", "symmetric_ratio"]
@@ -70,13 +71,33 @@ def proposed_periods(log_intervals: Array, longest: int = 150, most: int = 5) ->
     1978), and the commonest counts of edges between large symmetric ratios, over one, two and three of them.
     """
     size = log_intervals.size
-    score: dict[int, float] = {}
-    for period in range(1, min(longest, size // 2) + 1):
-        mismatch = repeat_mismatch(log_intervals, period)
-        score[period] = -0.5 * size * np.log(np.mean(mismatch) + 1e-7) - 0.5 * period * np.log(size)
+    periods = range(1, min(longest, size // 2) + 1)
+    mean = _mean_mismatch(log_intervals, len(periods), _CAP, _SHORTEST_TREND)
+    score = {p: -0.5 * size * np.log(mean[p - 1] + 1e-7) - 0.5 * p * np.log(size) for p in periods}
     ranked = sorted(score, key=lambda period: -score[period])[:most]
     near = [period for period in ranked if score[period] > score[ranked[0]] - _FAR]
     return list(dict.fromkeys([*near, 1, *_gap_counts(log_intervals, min(longest, size // 2))]))
+
+
+@njit(cache=True, nogil=True)
+def _mean_mismatch(logs, longest, cap, shortest):  # type: ignore[no-untyped-def]  # compiled: types are inferred
+    """Return the mean of `repeat_mismatch` for every period up to the longest, about the mean of the window around."""
+    mean = np.zeros(longest)
+    for period in range(1, longest + 1):
+        count = logs.size - period
+        width = min(max(period, shortest), count)
+        total, first, last = 0.0, 0, 0
+        for k in range(count):
+            begin = min(max(k - width // 2, 0), count - width)
+            while last < begin + width:
+                total += logs[last + period] - logs[last]
+                last += 1
+            while first < begin:
+                total -= logs[first + period] - logs[first]
+                first += 1
+            mean[period - 1] += min((logs[k + period] - logs[k] - total / width) ** 2, cap)
+        mean[period - 1] /= count
+    return mean
 
 
 def _gap_counts(log_intervals: Array, longest: int) -> list[int]:
