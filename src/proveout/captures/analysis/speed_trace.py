@@ -1,13 +1,15 @@
 """Speed over angle: the slope of time over angle by local polynomials, with the teeth where they really stand.
 
 The slope between two teeth comes from a least-squares polynomial through the teeth around (Savitzky and Golay 1964,
-here on uneven places). Since the places repeat every turn, so do the weights. How many teeth to take in is chosen by
-an unbiased estimate of the mean square error (Mallows 1973): noise falls with the width, bias grows with it.
+here on uneven places). Since the places repeat every turn, so do the weights. How many teeth to take in and which
+degree are chosen by an unbiased estimate of the mean square error (Mallows 1973): noise falls with the width, bias
+grows with it.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,11 +22,13 @@ from proveout.errors import InputError
 __all__ = ["SpeedTrace", "speed_trace"]
 
 Array = NDArray[np.float64]
-WIDTHS = (1, 2, 3, 4, 6, 8, 12, 16, 24)
-"""Teeth taken in on either side of an interval."""
-REFERENCE = 2
-"""The width that bias is told against: four teeth carry a cubic exactly."""
-DEGREE = 3
+FITS = (
+    (1, 1), (2, 3), (3, 3), (3, 5), (4, 3), (4, 5), (5, 5), (6, 3), (6, 5), (8, 3), (8, 5), (8, 7), (10, 7), (12, 3),
+    (12, 7), (16, 3), (16, 7), (24, 3),
+)  # fmt: skip
+"""Teeth taken in on either side of an interval, and degree of the polynomial through them."""
+REFERENCE = ((3, 5), (2, 3))
+"""Fits with as many teeth as coefficients, without bias to speak of: the choice begins at the noisiest of them."""
 
 
 @dataclass(frozen=True)
@@ -80,15 +84,16 @@ def speed_trace(grid: TurnGrid, spacing: ToothSpacing) -> SpeedTrace:
     spots = grid.angles + spacing.errors
     plain = np.diff(times) / np.diff(angles)
     noise = _noise(times, plain, spots, place)
-    slow, gain, width, bias = _best(times, plain, spots, place, noise)
-    spread = np.hypot(gain * noise, bias)
+    fit, bias = _best(times, plain, spots, place, noise)
+    slow, weights = _slopes(times, plain, spots, place, *fit)
+    spread = np.hypot(np.sqrt(np.sum(weights**2, axis=1))[place] * noise, bias * plain)
     return SpeedTrace(
         0.5 * (angles[1:] + angles[:-1]),
-        0.5 * (times[1:] + times[:-1]),
+        _middles(times, spots, place, *fit),
         1.0 / slow,
         spread / slow**2,
         _confounded(grid.angles, spacing),
-        width,
+        fit[0],
         filled[1:] | filled[:-1],
         spacing.reason,
     )
@@ -113,19 +118,22 @@ def _filled(times: Array, angles: Array) -> tuple[Array, NDArray[np.bool_]]:
     return whole, lost
 
 
-def _weights(spots: Array, width: int, *, slope: bool) -> Array:
+def _weights(spots: Array, width: int, degree: int, want: Literal["value", "slope", "rest"]) -> Array:
     """Return the weights of the 2 width teeth around each interval, (place, 2 width).
 
-    For the slope at the middle of the interval, or for what the polynomial leaves of the tooth at its beginning.
+    For the value or the slope at the middle of the interval, or for what the polynomial leaves of the tooth at its
+    beginning.
     """
-    teeth, degree = spots.size, min(DEGREE, 2 * width - 1)
+    teeth = spots.size
     offset = np.arange(teeth)[:, None] + np.arange(1 - width, width + 1)
     position = spots[offset % teeth] + offset // teeth
     middle = 0.5 * (position[:, width - 1] + position[:, width])
     reach = np.maximum(middle - position[:, 0], position[:, -1] - middle)
     scaled = (position - middle[:, None]) / reach[:, None]
     inverse = np.linalg.pinv(scaled[:, :, None] ** np.arange(degree + 1))
-    if slope:
+    if want == "value":
+        return inverse[:, 0]
+    if want == "slope":
         return inverse[:, 1] / reach[:, None]
     own = scaled[:, width - 1, None] ** np.arange(degree + 1)
     left = -np.einsum("pd,pdk->pk", own, inverse)
@@ -147,11 +155,11 @@ def _applied(weights: Array, values: Array, place: NDArray[np.intp]) -> tuple[Ar
 def _noise(times: Array, plain: Array, spots: Array, place: NDArray[np.intp]) -> Array:
     """Return the standard deviation of an edge's time at each interval [s].
 
-    What a cubic through the six teeth around leaves of a tooth, robustly (median), as a share of the time of a turn.
+    What a polynomial through the teeth around leaves of a tooth, robustly (median), as a share of the time of a turn.
     """
-    weights = _weights(spots, 3, slope=False)
     if place.size < 8:
         return np.zeros(place.size)
+    weights = _weights(spots, *((4, 5) if min(spots.size, place.size) > 8 else (3, 3)), "rest")
     rest, inner = _applied(weights, times, place)
     scale = np.sqrt(np.sum(weights**2, axis=1))[place[inner]]
     relative = np.abs(rest / scale / plain[inner])
@@ -160,30 +168,41 @@ def _noise(times: Array, plain: Array, spots: Array, place: NDArray[np.intp]) ->
 
 def _best(
     times: Array, plain: Array, spots: Array, place: NDArray[np.intp], noise: Array
-) -> tuple[Array, Array, int, Array]:
-    """Return the slowness of each interval, its noise gain [1/turn], the width chosen and the bias [s/turn]."""
-    reference, centre = _slopes(times, plain, spots, place, REFERENCE)
-    best = (*_slopes(times, plain, spots, place, 1), 1, np.zeros(place.size))
-    least = np.inf
-    for width in WIDTHS:
-        if 2 * width > min(spots.size, place.size // 2) and width > 1:
-            break
-        slow, weights = _slopes(times, plain, spots, place, width)
-        across = _padded(weights, WIDTHS[-1]) - _padded(centre, WIDTHS[-1])
-        away = ((slow - reference) / plain) ** 2
-        share = (noise / plain) ** 2
-        excess = max(float(np.mean(away - share * np.sum(across**2, axis=1)[place])), 0.0)
-        gain = np.sqrt(np.sum(weights**2, axis=1))
-        risk = excess + float(np.mean(share * gain[place] ** 2))
-        if risk < least:
-            least, best = risk, (slow, weights, width, plain * np.sqrt(excess))
-    slow, weights, width, bias = best
-    return slow, np.sqrt(np.sum(weights**2, axis=1))[place], width, bias
+) -> tuple[tuple[int, int], float]:
+    """Return the fit with the least mean square error, and its relative bias.
+
+    Fits are tried from the noisiest to the smoothest. Each is held against the best one so far: what their difference
+    has beyond noise is bias that was added.
+    """
+    largest = min(spots.size, place.size // 2)
+    share = (noise / plain) ** 2
+    listed = [(fit, *_slopes(times, plain, spots, place, *fit)) for fit in FITS if 2 * fit[0] <= max(largest, 2)]
+    costs = [float(np.mean(share * np.sum(weights**2, axis=1)[place])) for _, _, weights in listed]
+    order = sorted(range(len(listed)), key=lambda k: (-costs[k], -listed[k][0][1]))
+    first = next((k for k in order if listed[k][0] in REFERENCE), order[0])
+    best, bias = first, 0.0
+    for k in order[order.index(first) + 1 :]:
+        across = _padded(listed[k][2], FITS[-1][0]) - _padded(listed[best][2], FITS[-1][0])
+        away = ((listed[k][1] - listed[best][1]) / plain) ** 2
+        added = max(float(np.mean(away - share * np.sum(across**2, axis=1)[place])), 0.0)
+        if bias + added + costs[k] < bias + costs[best]:
+            best, bias = k, bias + added
+    return listed[best][0], float(np.sqrt(bias))
 
 
-def _slopes(times: Array, plain: Array, spots: Array, place: NDArray[np.intp], width: int) -> tuple[Array, Array]:
+def _middles(times: Array, spots: Array, place: NDArray[np.intp], width: int, degree: int) -> Array:
+    """Return when the middle angle of each interval was passed: not half way in time while the speed changes."""
+    middles = 0.5 * (times[1:] + times[:-1])
+    found, inner = _applied(_weights(spots, width, degree, "value"), times, place)
+    middles[inner] = np.clip(found, times[:-1][inner], times[1:][inner])
+    return middles
+
+
+def _slopes(
+    times: Array, plain: Array, spots: Array, place: NDArray[np.intp], width: int, degree: int
+) -> tuple[Array, Array]:
     """Return the slope at each interval (plain differences near the ends) and the weights."""
-    weights = _weights(spots, width, slope=True)
+    weights = _weights(spots, width, degree, "slope")
     slow = plain.copy()
     found, inner = _applied(weights, times, place)
     slow[inner] = np.where(found > 0, found, plain[inner])
