@@ -6,13 +6,15 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 
 from proveout.cases.answers import answered
+from proveout.cases.capture_text import capture_text, fingerprint_text
 from proveout.cases.case_state import CaseState
 from proveout.cases.corrections import fates
 from proveout.cases.entry_text import entry_text
-from proveout.cases.events import Opened, OutcomeNoted, ReadingNoted, RepairProven
-from proveout.cases.history import HistoryRow
+from proveout.cases.events import CaptureAttached, Opened, OutcomeNoted, ReadingNoted, RepairProven
+from proveout.cases.history import HistoryRow, reading_of
 from proveout.cases.names import find_step, outcomes_of
 from proveout.cases.store import StoredEvent
+from proveout.circuits.lead_words import lead_words
 from proveout.circuits.schema import Circuit
 from proveout.diagnosis.advice_model import Band, Opinion
 from proveout.reports.reading_strip import ReadingStrip, StripBand
@@ -20,7 +22,7 @@ from proveout.reports.report_data import BeliefCourse, EvidenceRow
 
 __all__ = ["belief_course", "evidence_rows", "written_time"]
 
-_TOLD = (Opened, ReadingNoted, OutcomeNoted, RepairProven)
+_TOLD = (Opened, ReadingNoted, CaptureAttached, OutcomeNoted, RepairProven)
 
 
 def written_time(at: datetime) -> str:
@@ -37,7 +39,7 @@ def evidence_rows(
     struck = [
         _struck(stored, changed[stored.number].by, state.circuit)
         for stored in events
-        if stored.number in changed and isinstance(stored.event, ReadingNoted | OutcomeNoted)
+        if stored.number in changed and isinstance(stored.event, ReadingNoted | CaptureAttached | OutcomeNoted)
     ]
     return tuple(sorted([*told, *struck], key=lambda row: (row.number, row.counted)))
 
@@ -64,7 +66,7 @@ def _chance(row: HistoryRow, suspect: str) -> float:
 def _row(row: HistoryRow, state: CaseState) -> EvidenceRow:
     event, circuit = row.entry.event, state.circuit
     title, reading = _told(event, circuit) if not row.entry.problem else (entry_text(event, circuit), "")
-    measured = isinstance(event, ReadingNoted) and not row.entry.problem
+    measured = isinstance(event, ReadingNoted | CaptureAttached) and not row.entry.problem
     return EvidenceRow(
         number=row.entry.number,
         when=written_time(row.entry.at),
@@ -98,6 +100,8 @@ def _told(event: object, circuit: Circuit) -> tuple[str, str]:
     """Return what was done and what was read or seen."""
     if isinstance(event, ReadingNoted):
         return find_step(circuit, event.measurement, ("measure",)).title, event.shown
+    if isinstance(event, CaptureAttached):
+        return find_step(circuit, event.measurement, ("measure",)).title, capture_text(event, circuit)
     if isinstance(event, OutcomeNoted):
         step = find_step(circuit, event.name, ("look", "watch", "try"))
         return step.title, outcomes_of(circuit, step)[event.outcome]
@@ -112,37 +116,34 @@ def _told(event: object, circuit: Circuit) -> tuple[str, str]:
 
 
 def _setup(event: object, circuit: Circuit) -> str:
-    if isinstance(event, ReadingNoted):
+    if isinstance(event, ReadingNoted | CaptureAttached):
         return circuit.setups[circuit.measurements[event.measurement].setup].title
     return ""
 
 
 def _leads(event: object, circuit: Circuit) -> str:
-    if not isinstance(event, ReadingNoted):
+    if not isinstance(event, ReadingNoted | CaptureAttached):
         return ""
-    measurement = circuit.measurements[event.measurement]
-    if measurement.through:
-        part = circuit.parts[measurement.through]
-        return f"in series with {part.title or measurement.through}"
-    red, black = circuit.points[measurement.red].title, circuit.points[measurement.black].title
-    return f"red {red}, black {black}"
+    return lead_words(circuit, circuit.measurements[event.measurement])
 
 
 def _note(row: HistoryRow) -> str:
+    event = row.entry.event
     parts = [row.entry.problem, row.limit_note]
+    parts += [event.note, fingerprint_text(event)] if isinstance(event, CaptureAttached) else []
     parts += ["after the repair: it shows the repair, not the fault"] if row.entry.held else []
     return "; ".join(part for part in parts if part)
 
 
 def _strip(row: HistoryRow, title: str) -> ReadingStrip | None:
-    event = row.entry.event
-    if not isinstance(event, ReadingNoted) or not event.reading.taken:
+    taken = reading_of(row.entry)
+    if taken is None or not taken.reading.taken:
         return None
     return ReadingStrip(
         title=f"{row.entry.number}  {title}",
-        unit=event.unit,
-        reading=event.value,
-        shown=event.shown,
+        unit=taken.reading.unit,
+        reading=taken.reading.value,
+        shown=taken.reading.shown,
         sound=_band("sound", row.expected),
         limit=_band("manual", row.limit),
     )
