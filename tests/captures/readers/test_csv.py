@@ -266,6 +266,37 @@ def test_numbers_with_more_figures_than_single_precision_holds_stay_as_they_are(
     assert channel.samples[3] == 20000003.25
 
 
+def test_a_column_that_merely_counts_the_rows_is_no_channel() -> None:
+    for head in ("", "Sample", "No."):
+        rows = "".join(f"{k},{k / 1000:.3f},{k % 5}\n" for k in range(20))
+        (channel,) = read(f"{head},Time [s],A [V]\n{rows}".encode()).channels
+        assert (channel.name, channel.clock.rate) == ("A", 1000.0)
+
+
+def test_channels_with_a_time_column_each_keep_their_own_times() -> None:
+    a, b = read(b"Time,A,Time,B\n0,1,0.5,7\n1,2,1.75,8\n2,1,2.5,9\n3,1,3.75,9\n").channels
+    assert a.clock.rate == 1.0
+    np.testing.assert_array_equal(b.clock.at(np.arange(4)), [0.5, 1.75, 2.5, 3.75])
+
+
+def test_a_channel_that_measures_a_time_or_is_called_x_is_no_time() -> None:
+    text = b"Sample interval,1 ms\nInjection time [ms],X,Battery [V]\n2.5,3,12.5\n2.6,1,12.6\n2.4,2,12.5\n"
+    capture = read(text)
+    assert [channel.name for channel in capture.channels] == ["Injection time", "X", "Battery"]
+    assert capture.channels[0].clock.rate == 1000.0
+
+
+def test_a_true_minus_sign_is_a_minus() -> None:
+    np.testing.assert_array_equal(read("Time,A\n0,−0.5\n1,0.5\n2,−1\n".encode()).channels[0].samples, [-0.5, 0.5, -1])
+
+
+def test_a_table_of_times_only_or_of_numbers_with_words_says_what_is_wrong() -> None:
+    with pytest.raises(InputError, match="no column but a time"):
+        read(b"Time\n0.5\n0.75\n0.9\n")
+    with pytest.raises(InputError, match="hold no numbers are left out: 'A'"):
+        read(b"Time,A\n0,1.5V\n1,2.5V\n2,1V\n")
+
+
 def test_two_hundred_channels_are_read() -> None:
     head = "Time [ms]," + ",".join(f"C{k} [V]" for k in range(200))
     rows = [f"{t}," + ",".join(f"{t * k / 8:.3f}" for k in range(200)) for t in range(50)]

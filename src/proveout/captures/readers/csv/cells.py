@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from types import MappingProxyType
 
-__all__ = ["CLOCK", "LEVELS", "is_data", "is_number", "mark", "number_pattern"]
+__all__ = ["CLOCK", "LEVELS", "MINUS", "is_data", "is_number", "mark", "number_pattern"]
 
 _NUMBERS: Mapping[str, re.Pattern[str]] = MappingProxyType(
     {
@@ -19,6 +19,9 @@ CLOCK = re.compile(
     r"|(?P<a>\d{1,2})(?P<sep>[./-])(?P<b>\d{1,2})[./-](?P<c>\d{2,4})[T ,]+)?"
     r"(?P<H>\d{1,3}):(?P<M>\d{2})(:(?P<S>\d{2}))?([.,](?P<f>\d{1,9}))?\s*(?P<ap>[aApP][mM])?(?P<z>Z|[+-]\d{2}:?\d{2})?"
 )
+MINUS = "\u2212"
+"""The sign that typesetters and some programs write for a hyphen."""
+
 LEVELS: Mapping[str, float] = MappingProxyType(
     {"high": 1.0, "low": 0.0, "h": 1.0, "l": 0.0, "on": 1.0, "off": 0.0, "true": 1.0, "false": 0.0}
 )
@@ -40,12 +43,12 @@ def number_pattern(decimal: str) -> re.Pattern[str]:
 
 def is_number(cell: str, decimal: str) -> bool:
     """Tell whether a cell is a number."""
-    return bool(_NUMBERS[decimal].fullmatch(cell.strip()))
+    return bool(_NUMBERS[decimal].fullmatch(cell.strip().replace(MINUS, "-")))
 
 
 def mark(cell: str) -> str:
     """Return what a cell without a number says: above, below, over (sign unknown), nothing; empty for a word."""
-    text = cell.strip().casefold().replace("\u2212", "-")
+    text = cell.strip().casefold().replace(MINUS, "-")
     if text in _NOTHING:
         return "nothing"
     bare = text.lstrip("+-").strip()

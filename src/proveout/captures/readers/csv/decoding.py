@@ -7,13 +7,13 @@ from itertools import pairwise
 
 from proveout.captures.capture import Guess
 from proveout.captures.readers.column_units import time_scale
-from proveout.captures.readers.columns import Column, Table, channels_of, is_index_name, is_time_name
+from proveout.captures.readers.columns import Column, Table, channels_of, is_index_name, is_time_name, unique
 from proveout.captures.readers.counting import counted
-from proveout.captures.readers.csv.cells import CLOCK, is_number
+from proveout.captures.readers.csv.cells import CLOCK, MINUS, is_number
 from proveout.captures.readers.csv.dialect import Dialect, find_dialect
 from proveout.captures.readers.csv.layout import Layout, find_layout, lines_of
 from proveout.captures.readers.csv.preamble import interval_in, start_in
-from proveout.captures.readers.csv.precision import sampled_rows, written
+from proveout.captures.readers.csv.precision import Written, sampled_rows, written
 from proveout.captures.readers.csv.stamps import seconds_of_day, stamps_rounding
 from proveout.captures.readers.csv.table import Cells, Kind, Rows, parse
 from proveout.captures.readers.csv.text import read_text
@@ -28,6 +28,7 @@ __all__ = ["decode"]
 _HEADS = (24_576, 1 << 17, 1 << 21)  # byte: as much as shows the table, which most often is little
 _MOST_COLUMNS = 10_000
 _MOST_WORDS = 0.5
+_SHORT_NAME = 2  # letters: a column called x or t is a time only if its numbers rise
 
 
 def decode(source: Source, overrules: Overrules) -> Recording:
@@ -47,14 +48,17 @@ def decode(source: Source, overrules: Overrules) -> Recording:
     parsed = parse(data, dialect, roles.kinds, text.encoding)
     if any(roles.too_coarse(k, cells) for k, cells in enumerate(parsed.columns)):
         parsed = parse(data, dialect, roles.in_double(), text.encoding)
-    table, notes = _table(parsed, layout, roles)
-    recording = channels_of(table, overrules)
-    details = dict(layout.details) | roles.details
+    columns_by_time, notes = _columns_by_time(parsed, layout, roles)
+    recordings = [
+        channels_of(_table(own, time, parsed, layout, roles), overrules) for time, own in columns_by_time.items()
+    ]
+    channels = [channel for recording in recordings for channel in recording.channels]
+    names = unique([channel.name for channel in channels])
     return Recording(
-        recording.channels,
-        (*text.guesses, *dialect.guesses, *roles.guesses, *recording.guesses),
-        (*text.notes, *layout.notes, *parsed.notes, *roles.notes, *notes, *recording.notes),
-        details,
+        [replace(channel, name=name) for channel, name in zip(channels, names, strict=True)],
+        (*text.guesses, *dialect.guesses, *roles.guesses, *dict.fromkeys(g for r in recordings for g in r.guesses)),
+        (*text.notes, *layout.notes, *parsed.notes, *roles.notes, *notes, *(n for r in recordings for n in r.notes)),
+        dict(layout.details) | roles.details,
     )
 
 
@@ -88,13 +92,15 @@ class _Columns:
         clocked = [k for k, column in enumerate(cells) if _mostly_clock(column, dialect)]
         self.time = self._time(cells, clocked, dialect, overrules)
         self.clocked = self.time in clocked
+        self.times = [] if self.time is None else [self.time, *self._other_times(cells, dialect, overrules)]
         self.index = self._index(cells)
-        self.rounding = 0.0
-        if self.time is not None:
-            texts = cells[self.time]
-            self.rounding = stamps_rounding(texts) if self.clocked else self.written[self.time].rounding
-            if self.clocked and texts:
-                self.details["first time stamp"] = texts[0]
+        self.rounding = {k: self.written[k].rounding for k in self.times}
+        if self.time is not None and self.clocked and cells[self.time]:
+            self.rounding[self.time] = stamps_rounding(cells[self.time])
+            self.details["first time stamp"] = cells[self.time][0]
+        if len(self.times) > 1:
+            why = f"{len(self.times)} columns are times; each goes with the columns right of it"
+            self.guesses.append(Guess("time", "one for each channel", why, "time-column"))
         words = (layout.words | layout.aside | set(clocked)) - {self.time}
         self.left_out = sorted(k for k in words - layout.aside if k < layout.width and layout.names[k])
         if self.left_out:
@@ -103,7 +109,7 @@ class _Columns:
         self.kinds = [self._kind(k, words) for k in range(layout.width)]
 
     def _kind(self, k: int, words: frozenset[int]) -> Kind | None:
-        if k == self.time:
+        if k in self.times:
             return Kind("text" if self.clocked else "double")
         if k in words or k == self.index:
             return None
@@ -132,26 +138,36 @@ class _Columns:
         if self._layout.step is not None and not clocked:
             return None
         named = [
-            k for k, name in enumerate(names) if is_time_name(name) and (k in clocked or _numbers(cells[k], dialect))
+            k
+            for k, name in enumerate(names)
+            if is_time_name(name)
+            and (k in clocked or _numbers(cells[k], dialect))
+            and (len(name) > _SHORT_NAME or _rise(cells[k], dialect))
         ]
         if clocked:
             return next((k for k in named if k in clocked), clocked[0])
         if named:
             return named[0]
-        in_time = [k for k, unit in enumerate(self._layout.units) if unit and time_scale(unit)]
+        units = enumerate(self._layout.units)
+        in_time = [k for k, unit in units if unit and time_scale(unit) and _rise(cells[k], dialect)]
         if in_time:
             return in_time[0]
         if self._layout.step is None and self._layout.width > 1 and not is_index_name(names[0]) and not names[0]:
             return self._rising(cells, dialect)
         return None
 
+    def _other_times(self, cells: list[list[str]], dialect: Dialect, overrules: Overrules) -> list[int]:
+        """Return further time columns, as where each channel stands beside times of its own."""
+        if self.clocked or self.time != 0 or overrules.time_column is not None:
+            return []
+        names = self._layout.names
+        others = [k for k in range(2, len(names) - 1) if is_time_name(names[k]) and _rise(cells[k], dialect)]
+        return others if all(b - a > 1 for a, b in pairwise([0, *others, len(names)])) else []
+
     def _rising(self, cells: list[list[str]], dialect: Dialect) -> int | None:
         """Return the first column as the time when its numbers rise all along and are not whole counts."""
-        values = [float(c.replace(dialect.decimal, ".")) for c in cells[0] if is_number(c, dialect.decimal)]
         live = self._first_live(cells)
-        if live:
-            values = [float(c.replace(dialect.decimal, ".")) for c in cells[live] if is_number(c, dialect.decimal)]
-        if len(values) < 3 or any(b <= a for a, b in pairwise(values)):
+        if not _rise(cells[live], dialect):
             return None
         why = f"column {live + 1} has no name and rises all along"
         self.guesses.append(Guess("time", f"column {live + 1}", why, "time-column"))
@@ -164,7 +180,8 @@ class _Columns:
     def _index(self, cells: list[list[str]]) -> int | None:
         """Return the column that merely counts the samples."""
         for k, name in enumerate(self._layout.names):
-            if k == self.time or not (is_index_name(name) or (self._layout.step is not None and k == 0)):
+            counts = is_index_name(name) or (k == 0 and (self._layout.step is not None or (not name and self.times)))
+            if k in self.times or not counts:
                 continue
             steps = {
                 int(b) - int(a)
@@ -182,17 +199,26 @@ def _mostly_clock(cells: list[str], dialect: Dialect) -> bool:
     return bool(filled) and 2 * clocks > len(filled)
 
 
+def _rise(cells: list[str], dialect: Dialect) -> bool:
+    """Tell whether the numbers of a column rise all along."""
+    texts = [cell for cell in cells if is_number(cell, dialect.decimal)]
+    values = [float(text.replace(dialect.decimal, ".").replace(MINUS, "-")) for text in texts]
+    return len(values) >= 3 and all(b >= a for a, b in pairwise(values)) and values[-1] > values[0]
+
+
 def _numbers(cells: list[str], dialect: Dialect) -> bool:
     return sum(is_number(cell, dialect.decimal) for cell in cells) * 2 > len(cells)
 
 
-def _table(parsed: Rows, layout: Layout, roles: _Columns) -> tuple[Table, list[str]]:
-    """Return columns and time, and what is odd about cells."""
-    columns, notes = list[Column](), list[str]()
+def _columns_by_time(parsed: Rows, layout: Layout, roles: _Columns) -> tuple[dict[int | None, list[Column]], list[str]]:
+    """Return the columns that are channels under the time column that they go with, and what is odd about cells."""
+    times: list[int | None] = [*roles.times] or [None]
+    found: dict[int | None, list[Column]] = {time: [] for time in times}
+    notes = list[str]()
     for k, (cells, kind) in enumerate(zip(parsed.columns, roles.kinds, strict=True)):
-        if kind is None or k == roles.time:
+        if kind is None or k in roles.times:
             continue
-        name = layout.names[k] or f"channel {len(columns) + 1}"
+        name = layout.names[k] or f"channel {sum(map(len, found.values())) + 1}"
         if cells.blank is not None and cells.blank.all():
             if layout.names[k]:
                 notes.append(f"column '{name}' is empty and left out")
@@ -201,26 +227,30 @@ def _table(parsed: Rows, layout: Layout, roles: _Columns) -> tuple[Table, list[s
             notes.append(f"column '{name}' holds words such as '{cells.first_word}' and is left out")
             continue
         notes += _told(name, cells)
-        columns.append(
-            Column(
-                name,
-                layout.units[k],
-                cells.values,
-                cells.blank,
-                cells.over_low > 0,
-                cells.over_high > 0,
-                roles.written[k].rounding,
-            )
-        )
+        before = [time for time in roles.times if time < k]
+        found[before[-1] if before else roles.time].append(_column(name, layout.units[k], cells, roles.written[k]))
+    if not any(found.values()):
+        only = "but a time" if roles.times else "of numbers"
+        told = "; ".join(("", *roles.notes, *notes))
+        raise InputError(f"the table has no column {only}{told}; give a recording with its samples as plain numbers")
+    return {time: columns for time, columns in found.items() if columns}, notes
+
+
+def _column(name: str, unit: str, cells: Cells, written: Written) -> Column:
+    above, below = cells.over_high > 0, cells.over_low > 0
+    return Column(name, unit, cells.values, cells.blank, below, above, written.rounding)
+
+
+def _table(columns: list[Column], time: int | None, parsed: Rows, layout: Layout, roles: _Columns) -> Table:
+    """Return columns with their time."""
     table = Table(columns, interval=_interval(layout), start=layout.start or start_in(layout.details))
-    if roles.time is None:
-        return table, notes
-    cells = parsed.columns[roles.time]
+    if time is None:
+        return table
+    cells, rounding = parsed.columns[time], roles.rounding[time]
     if cells.text is not None:
         values = seconds_of_day(cells.text)
-        return replace(table, time=Column("time", "s", values, rounding=roles.rounding), time_known=True), notes
-    time = Column(layout.names[roles.time], layout.units[roles.time], cells.values, rounding=roles.rounding)
-    return replace(table, time=time), notes
+        return replace(table, time=Column("time", "s", values, rounding=rounding), time_known=True)
+    return replace(table, time=Column(layout.names[time], layout.units[time], cells.values, rounding=rounding))
 
 
 def _interval(layout: Layout) -> tuple[float, str] | None:

@@ -16,7 +16,7 @@ from pyarrow import csv as arrow_csv
 
 from proveout.captures.capture import Samples
 from proveout.captures.readers.counting import counted
-from proveout.captures.readers.csv.cells import LEVELS, mark, number_pattern
+from proveout.captures.readers.csv.cells import LEVELS, MINUS, mark, number_pattern
 from proveout.captures.readers.csv.dialect import Dialect
 from proveout.captures.readers.extent import extent
 from proveout.errors import InputError
@@ -237,7 +237,7 @@ def _beyond(cells: Cells) -> Cells:
 
 def _from_text(column: pa.ChunkedArray, kind: Kind, dialect: Dialect) -> Cells:
     """Turn cells of text into numbers, marks and what is neither."""
-    text = compute.utf8_trim_whitespace(column)
+    text = compute.replace_substring(compute.utf8_trim_whitespace(column), MINUS, "-")
     numeric = compute.match_substring_regex(text, f"^(?:{number_pattern(dialect.decimal).pattern})$")
     plain = compute.if_else(numeric, text, pa.scalar(None, pa.string()))
     if dialect.decimal == ",":
