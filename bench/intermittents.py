@@ -21,7 +21,7 @@ import numpy as np
 
 from bench.chart_run import Clock
 from bench.vehicle import Case, TruthVehicle, draw_case
-from proveout.circuits import NO_FAULT_NOW, NONE_OF_THESE, ready_circuit, ready_names
+from proveout.circuits import NO_FAULT_NOW, NONE_OF_THESE, ready_circuit
 from proveout.diagnosis import (
     Belief,
     Evidence,
@@ -37,6 +37,7 @@ from proveout.diagnosis.hypotheses import DISTURBED, INTERMITTENT_SHARE, PRESENC
 from proveout.diagnosis.steps import SEEN_AS, steps_of
 from proveout.instruments import Meter, Reading, default_meter
 from reference import Situation
+from reference.electrical import electrical_names
 
 __all__ = ["ComingVehicle", "Conclusion", "run"]
 
@@ -118,7 +119,7 @@ class Conclusion:
 def run() -> Iterator[tuple[str, float, str]]:
     """Yield the figures."""
     with ProcessPoolExecutor(WORKERS, mp_context=get_context("spawn")) as pool:
-        jobs = [pool.submit(diagnose_circuit, name, SEED + k) for k, name in enumerate(ready_names())]
+        jobs = [pool.submit(diagnose_circuit, name, SEED + k) for k, name in enumerate(electrical_names())]
         yield from summary([conclusion for job in as_completed(jobs) for conclusion in job.result()])
 
 

@@ -16,7 +16,7 @@ import numpy as np
 
 from bench.chart_run import ChartRun, Clock, follow, repair_the_rest
 from bench.vehicle import Case, TruthVehicle, draw_case
-from proveout.circuits import chart_names, ready_chart, ready_circuit, ready_names
+from proveout.circuits import chart_names, ready_chart, ready_circuit
 from proveout.diagnosis import (
     Belief,
     Model,
@@ -31,6 +31,7 @@ from proveout.diagnosis import (
 )
 from proveout.diagnosis.steps import SEEN_AS, steps_of
 from proveout.instruments import default_meter
+from reference.electrical import electrical_names
 from reference.shared_ngspice import NgspiceError
 
 __all__ = ["CaseResult", "run"]
@@ -73,7 +74,7 @@ class CircuitResult:
 
 def run() -> Iterator[tuple[str, float, str]]:
     """Yield the figures of the closed loop."""
-    yield from summary(diagnose_all(ready_names(), CASES))
+    yield from summary(diagnose_all(electrical_names(), CASES))
 
 
 def diagnose_all(names: Sequence[str], cases: int) -> list[CircuitResult]:

@@ -26,6 +26,7 @@ from proveout.circuits import (
 )
 from proveout.circuits.library import chart_text
 from proveout.circuits.marked_yaml import read_marked
+from proveout.circuits.repairs import own_repairs
 from proveout.circuits.schema import Driven, Value
 from proveout.errors import InputError
 
@@ -53,7 +54,7 @@ def unsourced(circuit: Circuit) -> Iterator[str]:
         if measurement.limit is not None and not measurement.limit.source:
             yield f"measurements.{name}.limit"
     yield from (f"units.{name}" for name, unit in circuit.units.items() if not unit.repair.source)
-    yield from (n for n, r in (("wire", circuit.wire_repair), ("terminal", circuit.terminal_repair)) if not r.source)
+    yield from (n for n, r in own_repairs(circuit).items() if not r.source)
 
 
 def _has_source(fault: object) -> bool:

@@ -12,11 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from proveout.circuits import ready_circuit, ready_names
+from proveout.circuits import ready_circuit
 from proveout.diagnosis import Model, compile_model
 from proveout.diagnosis.predict import Variant
 from proveout.instruments import Function, default_meter, live
 from reference import Fault, Situation, reading
+from reference.electrical import electrical_names
 from reference.readings import open_voltage
 
 CELLS = (8, 24)  # of the severities of a fault mode
@@ -71,7 +72,7 @@ def _agree(model: Model, function: Function, true: float, said: float, rough: fl
     return abs(true - said) <= np.sqrt(error**2 + leads**2 + rough)
 
 
-@pytest.mark.parametrize("circuit", ready_names())
+@pytest.mark.parametrize("circuit", electrical_names())
 def test_a_sound_vehicle_reads_as_predicted(circuit: str) -> None:
     model = compile_model(ready_circuit(circuit), default_meter())
     found = [far_off(model, name, Row(0, ())) for name in model.circuit.measurements]
@@ -79,7 +80,7 @@ def test_a_sound_vehicle_reads_as_predicted(circuit: str) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("circuit", ready_names())
+@pytest.mark.parametrize("circuit", electrical_names())
 def test_a_faulty_vehicle_reads_as_predicted(circuit: str) -> None:
     model = compile_model(ready_circuit(circuit), default_meter())
     listed = [(name, row) for row in rows(model.predictions.variants) for name in model.circuit.measurements]

@@ -13,11 +13,12 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
-from proveout.circuits import ready_circuit, ready_names
+from proveout.circuits import ready_circuit
 from proveout.circuits.assemble import Assembly, assemble, phases_of
 from proveout.diagnosis.faults import Fault, enumerate_faults
 from proveout.network import PartState, solve_steady
 from reference import Situation, SpiceNetlist, solve
+from reference.electrical import electrical_names
 
 RELATIVE, ABSOLUTE = 1e-3, 1e-3
 
@@ -91,7 +92,7 @@ def apart(assembly: Assembly, setup: str, phase: int, chosen: Sequence[Variant])
     return found
 
 
-@pytest.mark.parametrize("name", ready_names())
+@pytest.mark.parametrize("name", electrical_names())
 def test_every_fault_agrees_with_ngspice_where_the_repair_is_proved(name: str) -> None:
     assembly = assemble(ready_circuit(name))
     setup = assembly.circuit.behaviours[assembly.circuit.proof].setup
@@ -99,7 +100,7 @@ def test_every_fault_agrees_with_ngspice_where_the_repair_is_proved(name: str) -
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", ready_names())
+@pytest.mark.parametrize("name", electrical_names())
 def test_every_fault_agrees_with_ngspice_in_every_set_up(name: str) -> None:
     assembly = assemble(ready_circuit(name))
     chosen = variants(assembly, every=True)

@@ -39,7 +39,7 @@ NONZERO = {
     "difference": 3e4,
     "load": 0.4,
     "cooling": 0.6,
-    "bypass_flow": 1e-3,
+    "vacuum": 5e4,
 }
 """Values that matter where the default is zero, infinite or too large to be seen."""
 
@@ -95,7 +95,7 @@ def test_sensitivities_agree_with_differences_of_full_solutions(kind: str, on: b
 
 
 def test_the_harness_of_the_check_above_lets_nearly_every_parameter_be_seen() -> None:
-    """What moves no branch is a gate's threshold, a storage value, the end of a track, the boost at run-out."""
+    """What moves no branch is a gate's threshold, what is stored, the end of a track, the boost at run-out."""
     unseen = set()
     for kind, element in ELEMENTS.items():
         netlist, states = harnessed(kind)
@@ -117,6 +117,10 @@ def test_the_harness_of_the_check_above_lets_nearly_every_parameter_be_seen() ->
         "inductance",
         "end_resistance",
         "boost",
+        "volume",
+        "exponent",
+        "elasticity",
+        "charge",
     }
 
 

@@ -22,6 +22,11 @@ _FUNCTIONS = {
     "scope_low": "scope, lowest level",
     "scope_high": "scope, highest level",
     "scope_swing": "scope, swing from lowest to highest",
+    "vacuum_gauge": "vacuum gauge",
+    "pressure_gauge": "pressure gauge",
+    "thermometer": "thermometer",
+    "infrared": "infrared thermometer",
+    "count": "counting",
 }
 _FEW = 2
 
@@ -99,6 +104,7 @@ def _how(step: Twin) -> Iterator[str]:
         yield from labelled("Red lead", leads["red_title"])
         yield from labelled("Black lead", leads["black_title"])
         yield from labelled("In series", leads["through"])
+        yield from labelled("Put to", leads["place"])
     if step["expected_good"]:
         manual = f"; the manual says {step['limit']['shown']}" if step["limit"] else ""
         yield from labelled("Good is", step["expected_good"]["shown"] + manual)

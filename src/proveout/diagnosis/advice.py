@@ -14,7 +14,7 @@ from proveout.diagnosis.belief import Belief
 from proveout.diagnosis.chances import chance_text
 from proveout.diagnosis.decision import Decision, build_decision, disturbance
 from proveout.diagnosis.doubt import doubt_text
-from proveout.diagnosis.faults import NO_FAULT_NOW, NONE_OF_THESE
+from proveout.diagnosis.faults import NO_FAULT_NOW, NONE_OF_THESE, Suspect
 from proveout.diagnosis.limits import limit_band, limit_note, sound_band
 from proveout.diagnosis.model import Model
 from proveout.diagnosis.money import money_text
@@ -22,8 +22,9 @@ from proveout.diagnosis.pairs import with_pairs
 from proveout.diagnosis.planner import Alternative, Plan, marginal_cost, plan
 from proveout.diagnosis.results import possible_results, ruled_out
 from proveout.diagnosis.steps import TRIAL_OUTCOMES, Step
+from proveout.instruments import Function
 
-__all__ = ["CONCLUDED", "Consequence", "advise", "consequence", "describe_step"]
+__all__ = ["CONCLUDED", "Consequence", "advise", "consequence", "describe_repair", "describe_step"]
 
 CONCLUDED = 0.97
 """Probability from which a suspect is a conclusion: of those, at most 3 % may be wrong."""
@@ -103,20 +104,37 @@ def describe_step(belief: Belief, shop: Shop, step: Step) -> StepAdvice:
     return replace(described, minutes=step.minutes + still + setup)
 
 
+def describe_repair(belief: Belief, shop: Shop, suspect: str) -> StepAdvice:
+    """Return the repair of a suspect that somebody chose, as it would be advised; otherwise as `describe_step`.
+
+    Raises
+    ------
+    KeyError
+        The belief knows no such suspect.
+    """
+    model = belief.model
+    chosen = model.suspects[model.suspect_index[suspect]]
+    access = access_closure(model.circuit, chosen.repair.access)
+    minutes = chosen.repair.minutes + sum(model.circuit.access[a].minutes for a in access if a not in shop.opened)
+    described = _repair_advice(belief, shop, chosen, minutes * shop.labour_rate / 60.0 + chosen.repair.parts)
+    return replace(described, minutes=minutes, why=_repair_reason(belief, described, shop.currency))
+
+
 def _describe(belief: Belief, shop: Shop, decision: Decision, choice: Alternative) -> StepAdvice:
     money = marginal_cost(decision.problem, choice.action)
     choice = replace(choice, expected_cost=max(choice.expected_cost - decision.excess, 0.0))
     if choice.action.kind == "repair":
-        return _repair_advice(belief, shop, choice, money - decision.excess)
+        suspect = belief.model.suspects[choice.action.index]
+        repair = _repair_advice(belief, shop, suspect, money - decision.excess)
+        return replace(repair, cost_to_end=choice.expected_cost, information_bits=choice.information * BITS)
     step = decision.steps[choice.action.index]
     money -= disturbance(belief, shop, step)
     described = _test_advice(belief, shop, decision, step, money)
     return replace(described, cost_to_end=choice.expected_cost, information_bits=choice.information * BITS)
 
 
-def _repair_advice(belief: Belief, shop: Shop, choice: Alternative, money: float) -> StepAdvice:
+def _repair_advice(belief: Belief, shop: Shop, suspect: Suspect, money: float) -> StepAdvice:
     model = belief.model
-    suspect = model.suspects[choice.action.index]
     access = access_closure(model.circuit, suspect.repair.access)
     chance = belief.probability(suspect.name)
     return StepAdvice(
@@ -132,8 +150,8 @@ def _repair_advice(belief: Belief, shop: Shop, choice: Alternative, money: float
         limit_note="",
         minutes=_minutes(money - suspect.repair.parts, shop),
         money=money,
-        cost_to_end=choice.expected_cost,
-        information_bits=choice.information * BITS,
+        cost_to_end=float("inf"),
+        information_bits=0.0,
         cautions=_cautions(model, shop, access, suspect.repair.cautions),
         results=_repair_results(belief, suspect.name, chance),
         why="",
@@ -200,7 +218,11 @@ def _setup_steps(model: Model, setup: str) -> tuple[str, ...]:
 
 def _leads(model: Model, measurement: str) -> Leads:
     circuit, m = model.circuit, model.circuit.measurements[measurement]
+    if Function(m.function).kind == "count":
+        return Leads("", "", "", "", m.function)
     titles = {point: circuit.points[point].title for point in (m.red, m.black) if point}
+    if Function(m.function).single:
+        return Leads(m.red, "", "", "", m.function, place=titles[m.red])
     return Leads(m.red, m.black, titles.get(m.red, ""), titles.get(m.black, ""), m.function, m.through)
 
 
@@ -232,10 +254,10 @@ def _test_reason(step: StepAdvice, open_bits: float, currency: str) -> str:
 def _repair_reason(belief: Belief, step: StepAdvice, currency: str) -> str:
     likeliest = belief.likely_faults(step.name)
     likeliest = f" Most likely: {likeliest}." if likeliest else ""
-    return (
-        f"It is the cause with probability {chance_text(belief.probability(step.name))}.{likeliest} "
-        f"Repaired first, the case is expected to cost {money_text(step.cost_to_end, currency)} to its end."
-    )
+    cost = ""
+    if np.isfinite(step.cost_to_end):
+        cost = f" Repaired first, the case is expected to cost {money_text(step.cost_to_end, currency)} to its end."
+    return f"It is the cause with probability {chance_text(belief.probability(step.name))}.{likeliest}{cost}"
 
 
 def _stop_reason(belief: Belief, ranked: Sequence[Alternative]) -> str:

@@ -54,7 +54,7 @@ class Opinion:
 
 @dataclass(frozen=True)
 class Leads:
-    """Where the leads go, in words and as points of the circuit."""
+    """Where the leads go, in words and as points of the circuit; `place` is where a gauge or thermometer is put."""
 
     red: str
     black: str
@@ -62,6 +62,7 @@ class Leads:
     black_title: str
     function: str
     through: str = ""
+    place: str = ""
 
 
 @dataclass(frozen=True)

@@ -150,5 +150,5 @@ class Reduction:
         own = [*self.nodes, self.netlist.size]
         scales = None if self.netlist.scales is None else self.netlist.scales[own]
         network = Nonlinear(self.kernel, inner, self.groups, [parameters[group.rows] for group in self.groups], scales)
-        solve = damped if self.netlist.directed else newton
+        solve = newton if self.netlist.scales is None else damped
         return solve(network, guess[own], tolerance)[:-1]

@@ -18,9 +18,10 @@ from proveout.network.laws import Array
 from proveout.network.netlist import Index
 from proveout.network.nonlinear import Nonlinear
 
-__all__ = ["nearer", "relax"]
+__all__ = ["held_above", "relax"]
 
 FARTHEST = 3.0  # usual efforts that a node moves in one step at most
+TOWARDS = 0.7  # share of the way to the least effort that a node goes in one step at most
 FIRST = (0.3, 3.0, 30.0, 300.0)  # share of a node's own conductance that its store has at first, try after try
 SHRINK = 0.4
 LAST = 1e-6  # share from which the steps are Newton's own
@@ -28,10 +29,21 @@ MORE_STEPS = 8  # of those
 GONE = 1e-5  # share below which the store no longer holds anything back
 
 
-def nearer(network: Nonlinear, old: Array, new: Array, share: Array | float = 1.0) -> Array:
-    """Return the efforts a share of the way from `old` to `new`, (node, batch), none moved by more than it may."""
+def held_above(network: Nonlinear, effort: Array, step: Array) -> Array:
+    """Return the step (node, batch), but towards the least effort that can be a part of the way at most."""
+    for group, parameters in zip(network.groups, network.parameters, strict=True):
+        least = getattr(group.law, "least", None)
+        if least is not None:
+            bound = np.asarray(least(parameters)).max(axis=0)
+            ends = np.union1d(group.first, group.second)
+            step[ends] = np.maximum(step[ends], TOWARDS * np.minimum(bound - effort[ends], 0.0))
+    return step
+
+
+def _nearer(network: Nonlinear, effort: Array, goal: Array) -> Array:
+    """Return the efforts `goal`, but none moved from `effort` by more than it may."""
     far = FARTHEST if network.scales is None else FARTHEST * network.scales[:, None]
-    return old + share * np.clip(new - old, -far, far)
+    return effort + held_above(network, effort, np.clip(goal - effort, -far, far))
 
 
 def relax(network: Nonlinear, start: Array, tolerance: float) -> Array:
@@ -40,7 +52,7 @@ def relax(network: Nonlinear, start: Array, tolerance: float) -> Array:
     active: Index = np.arange(start.shape[1])
     effort = start
     for share in _shares():
-        goal = nearer(network, effort, _step(network, effort, share))
+        goal = _nearer(network, effort, _step(network, effort, share))
         moved = network.distance(network.drops(effort), network.drops(goal))
         far = (moved > tolerance * (1.0 + network.size(goal))) | (share > GONE)
         result[:, active[~far]] = goal[:, ~far]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from proveout.circuits.lead_words import lead_words
 from proveout.circuits.schema import Circuit
 from proveout.diagnosis.chances import chance_text
 from proveout.diagnosis.chart import Chart, ChartEnd, ChartStep
@@ -21,6 +22,11 @@ _FUNCTIONS = {
     "scope_low": "scope, low level",
     "scope_high": "scope, high level",
     "scope_swing": "scope, swing",
+    "vacuum_gauge": "vacuum gauge",
+    "pressure_gauge": "pressure gauge",
+    "thermometer": "thermometer",
+    "infrared": "infrared thermometer",
+    "count": "count",
 }
 
 
@@ -52,8 +58,8 @@ def _leads(circuit: Circuit, name: str) -> str:
     function = _FUNCTIONS[measurement.function]
     if measurement.through:
         return f"{function} through {circuit.parts[measurement.through].title or measurement.through}"
-    red, black = (circuit.points[point].title for point in (measurement.red, measurement.black))
-    return f"{function}, red {red}, black {black}"
+    words = lead_words(circuit, measurement)
+    return f"{function}, {words}" if words else function
 
 
 def _end(node: ChartEnd) -> ChartNode:

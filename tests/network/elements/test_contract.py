@@ -101,6 +101,7 @@ def test_what_it_stores_is_a_parameter_of_a_linear_branch(element: Element) -> N
 TELLING = {
     "control_input": {"pull_up": 2200.0},
     "coil": {"emf": 0.3},
+    "vacuum_sensor": {"vacuum": 5e4},
     "vacuum_booster_output": {"pedal_force": 300.0, "difference": 4e4},
     "hydraulic_booster_output": {"pedal_force": 300.0, "difference": 4e4},
     "heater_core": {"pressure": 2.0e4},

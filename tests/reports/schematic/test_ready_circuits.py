@@ -11,6 +11,7 @@ import pytest
 
 from proveout.circuits import ready_circuit, ready_names
 from proveout.circuits.schema import Circuit
+from proveout.network import ELEMENTS
 from proveout.reports.schematic import Schematic, draw_schematic, lay_out
 from proveout.reports.schematic.symbols import SIGN_SIZE
 from proveout.reports.svg import Box, Polyline, Text
@@ -23,13 +24,14 @@ Segment = tuple[float, float, float, float]
 def _scenes(circuit: Circuit) -> list[tuple[str | None, str | None]]:
     """Return pictures of a circuit: bare, every twentieth measurement, two bridges at fault, a terminal at fault."""
     tests = list(circuit.measurements)
-    terminal = next(name for name, part in circuit.parts.items() if part.connector)
+    failing = [name for name, part in circuit.parts.items() if ELEMENTS[part.kind].faults]
+    terminal = next((name for name in failing if circuit.parts[name].connector), failing[0])
     bridges = list(circuit.bridges)
     return [
         (None, None),
         *((test, None) for test in tests[::20]),
         *((None, bridge) for bridge in bridges[-2:]),
-        (tests[1], f"{terminal}.open"),
+        (tests[1], f"{terminal}.{ELEMENTS[circuit.parts[terminal].kind].faults[0].name}"),
     ]
 
 

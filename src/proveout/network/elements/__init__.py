@@ -44,6 +44,7 @@ from proveout.network.elements.terminal import TERMINAL
 from proveout.network.elements.thermistor import THERMISTOR, THERMISTOR_STEINHART
 from proveout.network.elements.thermostat import HEATED_THERMOSTAT, THERMOSTAT
 from proveout.network.elements.vacuum_pump import VACUUM_PUMP
+from proveout.network.elements.vacuum_sensor import VACUUM_SENSOR
 from proveout.network.elements.valve_position import VALVE_POSITION
 from proveout.network.elements.vessel import VESSEL
 from proveout.network.elements.wire import WIRE
@@ -80,6 +81,7 @@ ELEMENTS: dict[str, Element] = {
         METER_LOAD,
         MANIFOLD,
         VACUUM_PUMP,
+        VACUUM_SENSOR,
         HOSE,
         RESTRICTION,
         SEAL,

@@ -14,7 +14,8 @@ __all__ = ["VACUUM_PUMP"]
 def _expand(v: Values, on: bool) -> tuple[tuple[Array | float, ...], ...]:
     turning = v["running_resistance"] if on else v["stalled_resistance"]
     draws = v["displacement"] / (AIR * kelvin(v["temperature"])) if on else 0.0 * v["displacement"]
-    return (conductance(turning + v["extra"]), 0.0), (draws, draws * (v["best"] - 1.0) * v["air"])
+    drawn = (draws, draws * (v["best"] - 1.0) * v["air"])
+    return (conductance(v["extra"]), 0.0), (conductance(turning), 0.0), drawn
 
 
 VACUUM_PUMP = Element(
@@ -25,17 +26,22 @@ VACUUM_PUMP = Element(
         "running_resistance": Parameter("ohm", "voltage over current while turning", 1.6, low=1e-4),
         "stalled_resistance": Parameter("ohm", "winding and brushes at rest", 0.5, low=1e-4),
         "minimum": Parameter("V", "voltage at which it turns", 6.0),
-        "extra": Parameter("ohm", "resistance added by brushes or a break", 0.0),
+        "extra": Parameter("ohm", "resistance of brushes and lead; a break here leaves it still", 0.005, low=1e-6),
         "displacement": Parameter("m3/s", "volume that it draws in a second", 4.0e-4, low=0.0),
         "best": Parameter("1", "absolute pressure that it reaches, as a share of the air's", 0.14, low=0.0, high=1.0),
         "temperature": GAS_TEMPERATURE,
         "air": AIR_PRESSURE,
     },
-    branches=(Branch("linear", ("positive", "negative")), Branch("linear", ("inlet", "outside"))),
+    branches=(
+        Branch("linear", ("positive", "winding")),
+        Branch("linear", ("winding", "negative")),
+        Branch("linear", ("inlet", "outside")),
+    ),
+    inner=("winding",),
     expand=_expand,
-    gate=Gate("positive", "negative", "minimum"),
+    gate=Gate("winding", "negative", "minimum"),
     switched=True,
-    domains=(ELECTRICAL, ELECTRICAL, PNEUMATIC, PNEUMATIC),
+    domains=(ELECTRICAL, ELECTRICAL, PNEUMATIC, PNEUMATIC, ELECTRICAL),
     faults=(
         FaultMode("open", "winding or brushes open", 1.0, "extra", float("inf"), float("inf"), intermittent=True),
         FaultMode("seized", "does not turn", 0.5, forced=False),

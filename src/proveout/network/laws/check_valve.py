@@ -7,7 +7,7 @@ from typing import ClassVar
 import numpy as np
 
 from proveout.network.laws._law import Array
-from proveout.network.laws.orifice import LEAST, gas_flow, held_up
+from proveout.network.laws.orifice import LEAST, gas_flow
 
 __all__ = ["CheckValve"]
 
@@ -41,8 +41,13 @@ class CheckValve:
 
     @staticmethod
     def approach(old: Array, new: Array, p: Array) -> Array:
-        """Return `new`, but no absolute pressure that falls by more than a factor at once."""
-        return held_up(old, new, p[2])
+        """Return `new`: steps of networks with directed branches are held back as a whole (`network.damped`)."""
+        return new
+
+    @staticmethod
+    def least(p: Array) -> Array:
+        """Return the effort below which no end can be: no absolute pressure is below nothing."""
+        return LEAST - p[2]
 
     @staticmethod
     def content(u: Array, p: Array) -> Array:

@@ -8,13 +8,12 @@ import numpy as np
 
 from proveout.network.laws._law import Array
 
-__all__ = ["NEAR", "Orifice", "gas_flow", "held_up"]
+__all__ = ["NEAR", "Orifice", "gas_flow"]
 
 NEAR = 0.005
 """Distance from equal pressures, over that of the critical ratio, below which the flow goes in proportion to it: there
 the ellipse is infinitely steep. Ten times as far from equal, the flow is within a quarter of a percent of the ellipse.
 """
-FALL = 0.3  # share of an absolute pressure that is left after one step at least
 LEAST = 1.0  # pascal absolute: below it a pressure is taken as this, so that no ratio is without meaning
 
 
@@ -55,11 +54,6 @@ def gas_flow(up: Array, down: Array, k: Array, critical: Array, power: Array) ->
     return flow, per_up * ((1.0 - power) * share) + by_down * ratio, by_down
 
 
-def held_up(old: Array, new: Array, air: Array) -> Array:
-    """Return the gauge pressures `new`, but no absolute pressure below a share of what it was."""
-    return np.maximum(new, FALL * np.maximum(old + air, LEAST) - air)
-
-
 class Orifice:
     """``q = k p1 sqrt(1 - ((r - b) / (1 - b))^2)``, r = p2 / p1, choked below b: ISO 6358-1, from memory.
 
@@ -92,11 +86,13 @@ class Orifice:
 
     @staticmethod
     def approach(old: Array, new: Array, p: Array) -> Array:
-        """Return `new`, but equal pressures where the flow would turn round: the tangent there knows both ways.
+        """Return `new`: steps of networks with directed branches are held back as a whole (`network.damped`)."""
+        return new
 
-        No absolute pressure falls by more than a factor at once: a tangent may point below nothing.
-        """
-        return held_up(old, new, p[2])
+    @staticmethod
+    def least(p: Array) -> Array:
+        """Return the effort below which no end can be: no absolute pressure is below nothing."""
+        return LEAST - p[2]
 
     @staticmethod
     def content(u: Array, p: Array) -> Array:

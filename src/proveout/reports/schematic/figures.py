@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from proveout.reports.schematic.colours import striped
+from proveout.reports.schematic.fluid_symbols import BLOCK_HALF, block
 from proveout.reports.schematic.frames import ASIDE, CONNECTOR_HALF, GAP, LINE, SIZE, SPINE, TITLE, Frame, quantity
 from proveout.reports.schematic.grid import Group
 from proveout.reports.schematic.heights import span
 from proveout.reports.schematic.sheet import Sheet
-from proveout.reports.schematic.symbols import HALF, MULTI, TWO, Pen, upright
+from proveout.reports.schematic.symbols import HALF, MULTI, Pen, two, upright
 from proveout.reports.svg import Box, Circle, Polygon, Polyline, Shape, Text
 
 __all__ = ["draw_group"]
@@ -120,7 +121,7 @@ def _draw_lying(sheet: Sheet, name: str, group: Group) -> None:
     first = next(iter(piece.nets))
     across = (1.0, 0.0) if cell.left_terminal == first else (-1.0, 0.0)
     pen = Pen(middle, y, across, dash=_dash(sheet, piece.name), closed=piece.name in sheet.closed)
-    _symbol(sheet, TWO[piece.kind](pen))
+    _symbol(sheet, two(piece.kind)(pen))
     sheet.wire(cell.left, ((x0, y), (middle - HALF, y)))
     sheet.wire(cell.right, ((middle + HALF, y), (x1, y)))
     lines = [frame.tag, *frame.labels] if frame.tag else list(frame.labels)
@@ -146,15 +147,16 @@ def _draw_upright(sheet: Sheet, name: str, group: Group) -> None:
     word = "pull" if piece.kind == "control_input" and _pulled(sheet, piece.name) else ""
     pen = Pen(spine, 0.0, (out, 0.0), dash=_dash(sheet, piece.name), closed=piece.name in sheet.closed, word=word)
     plain = group.column[0] == "inner"
-    reach = 18.0 if piece.kind == "regulator" else 0.0
+    boxed = len(rows) > 2 and MULTI.get(piece.kind, block) is block and piece.kind != "wire"
+    reach = 18.0 if piece.kind == "regulator" else BLOCK_HALF if boxed else 0.0
     for terminal, cell in cells.items():
         y = rows[terminal]
         edge = x0 if cell.left else x1
         inset = 5.0 if terminal == "wiper" else reach
         end = spine + (inset if edge > spine else -inset)
         sheet.wire(cell.left or cell.right, ((edge, y), (end, y)), plain=plain)
-    if piece.kind in MULTI:
-        _symbol(sheet, MULTI[piece.kind](pen, rows))
+    if piece.kind in MULTI or boxed:
+        _symbol(sheet, MULTI.get(piece.kind, block)(pen, rows))
     elif piece.kind == "wire":
         first, second = rows.values()
         sheet.wires += striped([((spine, first), (spine, second))], sheet.circuit.parts[piece.name].colour)

@@ -6,7 +6,9 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from proveout.circuits.schema import Circuit
+from proveout.circuits.circuit_domains import circuit_domains
+from proveout.circuits.schema import Circuit, Part
+from proveout.network.domains import ELECTRICAL
 from proveout.network.elements import ELEMENTS
 
 __all__ = ["Piece", "ground_signs", "pieces"]
@@ -40,7 +42,7 @@ def pieces(circuit: Circuit, fault: str | None) -> dict[str, Piece]:
         name: Piece(
             name,
             part.kind,
-            dict(zip(ELEMENTS[part.kind].terminals, part.nodes, strict=True)),
+            _nets(part),
             part.unit,
             part.connector,
             part.cavity,
@@ -53,6 +55,12 @@ def pieces(circuit: Circuit, fault: str | None) -> dict[str, Piece]:
     return found
 
 
+def _nets(part: Part) -> dict[str, str]:
+    """Return the nets by terminal; what a hose or a line loses to the outside is not drawn."""
+    nets = dict(zip(ELEMENTS[part.kind].terminals, part.nodes, strict=True))
+    return {t: net for t, net in nets.items() if t != "outside"} if len(nets) > 2 else nets
+
+
 def ground_signs(circuit: Circuit, parts: Mapping[str, Piece]) -> dict[str, str]:
     """Return the nets drawn as local ground signs, with what is written beside the sign.
 
@@ -60,7 +68,8 @@ def ground_signs(circuit: Circuit, parts: Mapping[str, Piece]) -> dict[str, str]
     `GROUND_ENTITIES` things share.
     """
     users = Counter(net for _, net in {(p.home, net) for p in parts.values() for net in p.nets.values()})
-    signs = {circuit.ground: "B−"}
+    electrical = ELECTRICAL in circuit_domains(circuit)
+    signs = {circuit.ground: "B−" if electrical else circuit.ground.replace("_", " ")}
     near = {circuit.ground}
     while True:
         joined = {

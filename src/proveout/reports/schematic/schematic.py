@@ -6,8 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TypeVar
 
+from proveout.circuits.circuit_domains import circuit_domains
 from proveout.circuits.schema import Circuit, Measurement, Setting, Setup
 from proveout.errors import InputError
+from proveout.network.domains import ELECTRICAL
 from proveout.network.elements import ELEMENTS
 from proveout.reports.schematic.colours import colour_name
 from proveout.reports.schematic.drawing import draw, untidiness
@@ -35,7 +37,20 @@ FUNCTIONS = {
     "scope_low": ("S", "scope, lowest level"),
     "scope_high": ("S", "scope, highest level"),
     "scope_swing": ("S", "scope, swing"),
+    "vacuum_gauge": ("V", "vacuum gauge"),
+    "pressure_gauge": ("P", "pressure gauge"),
+    "thermometer": ("T", "thermometer"),
+    "infrared": ("T", "infrared thermometer"),
+    "count": ("#", "count"),
 }
+WORDS = {
+    "vacuum_gauge": ("gauge",),
+    "pressure_gauge": ("gauge",),
+    "thermometer": ("thermometer",),
+    "infrared": ("thermometer",),
+    "count": ("counted is the effort from", "to"),
+}
+"""What is put to the points of a function, where it is not the leads of a meter."""
 
 
 @dataclass(frozen=True)
@@ -159,6 +174,13 @@ def _holds(grid: Grid, circuit: Circuit, test: Measurement | None, leads: tuple[
             Hold("B", BLACK, f"black lead: the outgoing end of: {title}", ends[1]),
         ]
     if leads is None and test is not None:
+        words = WORDS.get(test.function, ())
+        named = [(point, _named(circuit.points, point, "point")) for point in (test.red, test.black) if point]
+        if words:
+            return [
+                Hold(letter, colour, f"{word}: {point.title}", touch_point(grid, circuit, point))
+                for (_, point), letter, colour, word in zip(named, "RB", (RED, BLACK), words, strict=False)
+            ]
         leads = (test.red, test.black)
     if leads is None:
         return []
@@ -202,7 +224,10 @@ def _finish(sheet: Sheet, circuit: Circuit, holds: list[Hold], test: Measurement
     if holds:
         sign, function = FUNCTIONS[test.function] if test is not None else ("V", "meter")
         shapes += draw_leads(sheet, holds, sign, MARGIN)
-        lines = [f"meter: {function}", *(hold.words for hold in holds)]
+        lines = [
+            f"{'meter' if test is None or test.function not in WORDS else 'instrument'}: {function}",
+            *(hold.words for hold in holds),
+        ]
         texts += [Text(MARGIN + 66.0, sheet.bottom + 64.0 + 16.0 * i, line, 12.0) for i, line in enumerate(lines)]
         bottom = sheet.bottom + 114.0
     key = wrap(_key(circuit), width - 2 * MARGIN, 11.0)
@@ -216,5 +241,7 @@ def _finish(sheet: Sheet, circuit: Circuit, holds: list[Hold], test: Measurement
 def _key(circuit: Circuit) -> str:
     codes = sorted({colour for part in circuit.parts.values() for colour in part.colour})
     colours = ", ".join(f"{code} {colour_name(code)}" for code in codes)
-    note = "A line passes over another without joining it where there is no dot. B− is the battery's negative post."
+    note = "A line passes over another without joining it where there is no dot."
+    if ELECTRICAL in circuit_domains(circuit):
+        note += " B− is the battery's negative post."
     return f"{note} Wire colours (IEC 60757, base/stripe): {colours}." if codes else note

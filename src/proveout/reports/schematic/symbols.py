@@ -7,67 +7,22 @@ terminals hangs on a spine: it is given the heights of its rows and draws from t
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 
-from proveout.reports.svg import Circle, Polygon, Polyline, Shape, Text
+from proveout.reports.schematic.fluid_symbols import FLUID_MULTI, FLUID_TWO, plain
+from proveout.reports.schematic.pen import HALF, Pen, Point, ends, rectangle
+from proveout.reports.svg import Polygon, Polyline, Shape, Text
 
-__all__ = ["HALF", "MULTI", "SIGN_SIZE", "TWO", "Pen", "ground_sign", "upright"]
+__all__ = ["HALF", "MULTI", "SIGN_SIZE", "TWO", "Pen", "ground_sign", "two", "upright"]
 
-HALF = 20.0
 SIGN_SIZE = 9.0
-Point = tuple[float, float]
-
-
-@dataclass(frozen=True)
-class Pen:
-    """Where and how a symbol is drawn: middle, direction of its axis, dashes, state of a contact, words in it."""
-
-    x: float
-    y: float
-    across: Point = (1.0, 0.0)
-    scale: float = 1.0
-    dash: str = ""
-    closed: bool = False
-    word: str = ""
-
-    def at(self, u: float, v: float) -> Point:
-        """Return the place `u` along the axis and `v` to its right-hand side."""
-        a, b = self.across
-        return self.x + self.scale * (u * a - v * b), self.y + self.scale * (u * b + v * a)
-
-    def line(self, *points: Point, width: float = 1.3) -> Polyline:
-        """Return a line through local points."""
-        return Polyline(tuple(self.at(u, v) for u, v in points), width=width, dash=self.dash)
-
-    def shape(self, *points: Point, fill: str = "#fff") -> Polygon:
-        """Return a closed shape through local points."""
-        return Polygon(tuple(self.at(u, v) for u, v in points), fill=fill, dash=self.dash)
-
-    def circle(self, u: float, v: float, radius: float, fill: str = "#fff") -> Circle:
-        """Return a circle about a local point."""
-        x, y = self.at(u, v)
-        return Circle(x, y, self.scale * radius, fill=fill, dash=self.dash)
-
-    def text(self, u: float, v: float, word: str, size: float = 9.0) -> Text:
-        """Return upright text centred on a local point."""
-        x, y = self.at(u, v)
-        return Text(x, y + 0.36 * size, word, size, "middle")
-
-
-def _rectangle(pen: Pen, half: float, height: float, fill: str = "#fff") -> Polygon:
-    return pen.shape((-half, -height), (half, -height), (half, height), (-half, height), fill=fill)
-
-
-def _ends(pen: Pen, half: float) -> list[Shape]:
-    return [pen.line((-HALF, 0), (-half, 0)), pen.line((half, 0), (HALF, 0))]
 
 
 def _resistor(pen: Pen) -> list[Shape]:
-    return [*_ends(pen, 13), _rectangle(pen, 13, 5)]
+    return [*ends(pen, 13), rectangle(pen, 13, 5)]
 
 
 def _fuse(pen: Pen) -> list[Shape]:
-    return [_rectangle(pen, 13, 5), pen.line((-HALF, 0), (HALF, 0))]
+    return [rectangle(pen, 13, 5), pen.line((-HALF, 0), (HALF, 0))]
 
 
 def _diode(pen: Pen) -> list[Shape]:
@@ -83,37 +38,37 @@ def _coil(pen: Pen) -> list[Shape]:
     for turn in range(4):
         middle = -12 + 8 * turn
         turns += [(middle - 4, 0), (middle - 3, -4), (middle, -6), (middle + 3, -4), (middle + 4, 0)]
-    return [*_ends(pen, 16), pen.line((-16, 0), *((u + 0.0, v) for u, v in turns))]
+    return [*ends(pen, 16), pen.line((-16, 0), *((u + 0.0, v) for u, v in turns))]
 
 
 def _switch(pen: Pen) -> list[Shape]:
     tip = (10.0, -1.5) if pen.closed else (8.0, -9.0)
-    return [*_ends(pen, 10), pen.line((-10, 0), tip), pen.circle(-10, 0, 1.8, "#111"), pen.circle(10, 0, 1.8)]
+    return [*ends(pen, 10), pen.line((-10, 0), tip), pen.circle(-10, 0, 1.8, "#111"), pen.circle(10, 0, 1.8)]
 
 
 def _lamp(pen: Pen) -> list[Shape]:
-    return [*_ends(pen, 9), pen.circle(0, 0, 9), pen.line((-6.4, -6.4), (6.4, 6.4)), pen.line((-6.4, 6.4), (6.4, -6.4))]
+    return [*ends(pen, 9), pen.circle(0, 0, 9), pen.line((-6.4, -6.4), (6.4, 6.4)), pen.line((-6.4, 6.4), (6.4, -6.4))]
 
 
 def _motor(pen: Pen) -> list[Shape]:
-    return [*_ends(pen, 10), pen.circle(0, 0, 10), pen.text(0, 0, "M", 11)]
+    return [*ends(pen, 10), pen.circle(0, 0, 10), pen.text(0, 0, "M", 11)]
 
 
 def _heater(pen: Pen) -> list[Shape]:
     bars = [pen.line((u, -5), (u, 5)) for u in (-6.5, 0.0, 6.5)]
-    return [*_ends(pen, 13), _rectangle(pen, 13, 5), *bars]
+    return [*ends(pen, 13), rectangle(pen, 13, 5), *bars]
 
 
 def _thermistor(pen: Pen) -> list[Shape]:
     return [
-        *_ends(pen, 13),
-        _rectangle(pen, 13, 5),
+        *ends(pen, 13),
+        rectangle(pen, 13, 5),
         pen.line((-12, 9), (-7, 9), (9, -9)),
     ]
 
 
 def _capacitor(pen: Pen) -> list[Shape]:
-    return [*_ends(pen, 3), pen.line((-3, -9), (-3, 9), width=2), pen.line((3, -9), (3, 9), width=2)]
+    return [*ends(pen, 3), pen.line((-3, -9), (-3, 9), width=2), pen.line((3, -9), (3, 9), width=2)]
 
 
 def _battery(pen: Pen) -> list[Shape]:
@@ -123,7 +78,7 @@ def _battery(pen: Pen) -> list[Shape]:
 
 def _sink(pen: Pen) -> list[Shape]:
     return [
-        *_ends(pen, 10),
+        *ends(pen, 10),
         pen.circle(0, 0, 10),
         pen.line((-6, 0), (5, 0)),
         pen.line((1, -3.5), (5.5, 0), (1, 3.5)),
@@ -131,7 +86,7 @@ def _sink(pen: Pen) -> list[Shape]:
 
 
 def _terminal(pen: Pen) -> list[Shape]:
-    return [*_ends(pen, 4), pen.circle(0, 0, 4), pen.circle(0, 0, 1.3, "#111")]
+    return [*ends(pen, 4), pen.circle(0, 0, 4), pen.circle(0, 0, 1.3, "#111")]
 
 
 def _bridge(pen: Pen) -> list[Shape]:
@@ -141,7 +96,7 @@ def _bridge(pen: Pen) -> list[Shape]:
 
 
 def _meter(pen: Pen) -> list[Shape]:
-    return [*_ends(pen, 10), pen.circle(0, 0, 10), pen.text(0, 0, "V", 11)]
+    return [*ends(pen, 10), pen.circle(0, 0, 10), pen.text(0, 0, "V", 11)]
 
 
 TWO: dict[str, Callable[[Pen], list[Shape]]] = {
@@ -161,9 +116,15 @@ TWO: dict[str, Callable[[Pen], list[Shape]]] = {
     "terminal": _terminal,
     "thermistor": _thermistor,
     "thermistor_steinhart": _thermistor,
+    **FLUID_TWO,
 }
 
 Rows = Mapping[str, float]
+
+
+def two(kind: str) -> Callable[[Pen], list[Shape]]:
+    """Return how a two-terminal kind is drawn; one without a symbol of its own is a plain box."""
+    return TWO.get(kind, plain)
 
 
 def _between(pen: Pen, first: float, second: float, kind: str) -> list[Shape]:
@@ -177,7 +138,7 @@ def _between(pen: Pen, first: float, second: float, kind: str) -> list[Shape]:
         Polyline(((pen.x, first), (pen.x, middle - reach)), dash=pen.dash),
         Polyline(((pen.x, middle + reach), (pen.x, second)), dash=pen.dash),
     ]
-    return [*lines, *TWO[kind](inner)]
+    return [*lines, *two(kind)(inner)]
 
 
 def _control_input(pen: Pen, rows: Rows) -> list[Shape]:
@@ -308,6 +269,7 @@ MULTI: dict[str, Callable[[Pen, Rows], list[Shape]]] = {
     "ratiometric": _potentiometer,
     "regulator": _regulator,
     "relay": _relay,
+    **FLUID_MULTI,
 }
 
 
