@@ -38,7 +38,7 @@ PUBLISHED = (
     "a workshop manual's",
     "a secondary help",
 )
-OWN = ("common practice", "from memory", "our choice: ", "invented vehicle")
+OWN = ("common practice", "from memory", "our choice: ", "invented vehicle", "computed")
 """What stands in a source that is no publication, as docs/sources.md has it; 'our choice' is followed by its reason."""
 
 

@@ -81,7 +81,7 @@ HEATED_THERMOSTAT = replace(
     THERMOSTAT,
     name="heated_thermostat",
     title="Thermostat with a heater in its wax",
-    terminals=(*_ENDS, "lift", "p", "n"),
+    terminals=("p", "n", *_ENDS, "lift"),
     parameters={
         **_OWN,
         "opens": Parameter("C", "temperature at which it starts to open, heater off", 103.0, low=-60.0),
@@ -99,7 +99,7 @@ HEATED_THERMOSTAT = replace(
     ),
     expand=_expand_heated,
     drive=Drive("voltage", "p", "n"),
-    domains=(*(THERMAL,) * len(_ENDS), THERMAL, ELECTRICAL, ELECTRICAL),
+    domains=(ELECTRICAL, ELECTRICAL, *(THERMAL,) * len(_ENDS), THERMAL),
     faults=(
         *_FAULTS[:2],
         FaultMode("stuck_shut", "does not open", 0.6, "opens", 180.0, 180.0),
