@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any, Literal
+
+import numpy as np
 
 from proveout.captures.analyse import findings_of, study_of
 from proveout.captures.analysis.air_gap import gap_change
 from proveout.captures.analysis.by_angle import OverTurn, by_angle
-from proveout.captures.analysis.cam_phase import cam_phase, phase_shift
+from proveout.captures.analysis.cam_phase import phase_shift
 from proveout.captures.capture import Capture
 from proveout.captures.findings import CaptureFindings, Finding
+from proveout.captures.studies.cam import phase_of
 from proveout.captures.studies.coil import amplitude_of
 from proveout.captures.study import Study
 from proveout.errors import InputError
@@ -276,8 +279,11 @@ def _phases(mine: Study, theirs: Study) -> Iterator[str]:
     sides = [(study.by_role("crank sensor"), study.by_role("cam sensor")) for study in (mine, theirs)]
     if not all(crank and cam for crank, cam in sides):
         return
+    if not all(channel.usable and channel.toothed for crank, cam in sides for channel in (crank[0], cam[0])):
+        yield "?cam against crank: one of the signals is not that of teeth"
+        return
     try:
-        now, before = (cam_phase(crank[0].grid, cam[0].wheel) for crank, cam in sides)
+        now, before = (phase_of(crank[0], cam[0]) for crank, cam in sides)
         shift = phase_shift(now, before)
     except InputError as error:
         yield f"?cam against crank: {error}"
@@ -298,5 +304,16 @@ def overlay(mine: Study, theirs: Study, pairs: Mapping[str, str]) -> dict[str, t
         names = {side.wheel.wheel.name for side in sides if side.wheel.wheel is not None}
         if len(names) == 1:
             over = [by_angle(side.channel.samples, side.channel.clock, side.grid) for side in sides]
-            found[name] = (over[0], over[1])
+            found[name] = (over[0], _aligned(over[1], over[0]))
     return found
+
+
+def _aligned(turn: OverTurn, to: OverTurn) -> OverTurn:
+    """Return a turn shifted by the angle at which it is most like the other one.
+
+    Rising edges may have marked one wheel and falling ones the other; then their zeros lie part of a pitch apart.
+    """
+    curves = [np.nan_to_num(side.middle - np.nanmean(side.middle)) for side in (turn, to)]
+    likeness = np.fft.irfft(np.fft.rfft(curves[1]) * np.conj(np.fft.rfft(curves[0])), curves[0].size)
+    shift = int(np.argmax(likeness))
+    return replace(turn, **{name: np.roll(getattr(turn, name), shift) for name in ("low", "middle", "high")})

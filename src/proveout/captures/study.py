@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -132,6 +133,25 @@ class ChannelStudy:
     def wheel(self) -> WheelFit:
         """The wheel that explains the edges, or why none does."""
         return sharpened(find_wheel(self.edges, resolution=self.interval))
+
+    @cached_property
+    def risen(self) -> WheelFit:
+        """The wheel with the rising edge of each tooth, so that two captures have the same zero.
+
+        Where the falling edges were matched, each is replaced by the rising one before it.
+        """
+        fit = self.wheel
+        if fit.wheel is None or fit.rising:
+            return fit
+        up = self.edges.up()
+        before = np.searchsorted(up, fit.times) - 1
+        known = before >= 0
+        return replace(
+            fit,
+            times=np.where(known, up[np.maximum(before, 0)], fit.times),
+            place=np.where(known, fit.place, -1),
+            rising=True,
+        )
 
     @cached_property
     def teeth(self) -> WheelFit | None:

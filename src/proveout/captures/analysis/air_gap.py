@@ -135,13 +135,14 @@ def gap_change(now: CoilAmplitude, before: CoilAmplitude) -> GapChange:
 
 
 def _exponent(height: Array, speed: Array, tooth: NDArray[np.int64], teeth: int) -> tuple[float, float]:
-    """Return the common slope of all teeth and its standard uncertainty; 1 and 0 where the speed hardly changes."""
-    if np.ptp(speed) < np.log(LEAST_RATIO):
-        return 1.0, 0.0
+    """Return the common slope of all teeth and its standard uncertainty; 1 and 0 where the speed hardly changes.
+
+    A ripple that is the same in every turn tells nothing: each tooth then always passes at the same speed.
+    """
     count = np.maximum(np.bincount(tooth, minlength=teeth), 1)
     x, y = (v - (np.bincount(tooth, v, teeth) / count)[tooth] for v in (speed, height))
     square = float(x @ x)
-    if square <= 0.0:
+    if square <= 0.0 or np.ptp(np.percentile(x, [2.5, 97.5])) < np.log(LEAST_RATIO):
         return 1.0, 0.0
     slope = float(x @ y) / square
     rest = float(np.sum((y - slope * x) ** 2)) / max(height.size - int(np.unique(tooth).size) - 1, 1)

@@ -27,6 +27,9 @@ _NOISE_WIDTHS = 8.0
 _BORDER = 0.2
 """Share of the swing about a mode within which samples count as resting at that level."""
 
+_THIRD, _SELDOM = 0.2, 0.005
+"""Relative distance from one of three levels within which a sample rests at it, and the least share of each."""
+
 _CLOSE = 0.05
 """Relative distance below which two values are one step of the recorder apart."""
 
@@ -51,6 +54,8 @@ class Levels:
         scatter about the levels where that is less. With few samples a tooth of a curve it is an upper limit.
     resolution : float
         Smallest step of the recorder, 0 when none shows.
+    third : float
+        A third level at four times the low one (28 mA over 7 mA), NaN if there is none; `high` is then the middle one.
     resting : float
         Share of the samples that rest at one of the two levels: near 1 for a switched signal, 0.4 for a sine.
     duty : float
@@ -68,6 +73,7 @@ class Levels:
     high_error: float
     noise: float
     resolution: float
+    third: float
     resting: float
     duty: float
     clipped_low: float
@@ -160,10 +166,12 @@ def find_levels(samples: Samples, *, threads: int | None = None) -> Levels:
     values = part[np.isfinite(part)]
     if values.size == 0 or whole.least == whole.greatest:
         flat = whole.least
-        return Levels(flat, flat, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, whole)
+        return Levels(flat, flat, 0.0, 0.0, 0.0, 0.0, math.nan, 1.0, 0.0, 0.0, 0.0, whole)
     low, high = _modes(values)
     middle, resolution = (low + high) / 2, resolution_of(values)
     noise = min(noise_of(part), _about_levels(values, low, high))
+    low, high, third = _three(values, low, high)
+    middle = (low + high) / 2
     border = min(_BORDER * (high - low) + noise, 0.3 * (high - low))
     at_low = (np.abs(part - low) <= border) & (part < middle)
     at_high = (np.abs(part - high) <= border) & (part >= middle)
@@ -178,7 +186,8 @@ def find_levels(samples: Samples, *, threads: int | None = None) -> Levels:
         math.hypot(high_error, grain),
         noise,
         resolution,
-        float(np.mean((at_low | at_high)[np.isfinite(part)])),
+        third,
+        float(np.mean((at_low | at_high | (np.abs(part - third) <= border))[np.isfinite(part)])),
         float(np.mean(values >= middle)),
         clip_low,
         clip_high,
@@ -220,6 +229,22 @@ def _modes(values: Floats) -> tuple[float, float]:
             break
         split = (low + high) / 2
     return low, high
+
+
+def _three(values: Floats, low: float, high: float) -> tuple[float, float, float]:
+    """Return the levels, the third one NaN unless all samples rest at one, two and four times the low level.
+
+    A sensor that tells reverse by a third level has 7, 14 and 28 mA; two clusters are then any two of the three.
+    """
+    if low <= 0:
+        return low, high, math.nan
+    for least in (low, low / 1.5, high / 2):
+        at = [np.abs(values / (factor * least) - 1) < _THIRD for factor in (1, 2, 4)]
+        shares = [float(np.mean(level)) for level in at]
+        if sum(shares) > 0.95 and min(shares) > _SELDOM:
+            found = [float(np.median(values[level])) for level in at]
+            return found[0], found[1], found[2]
+    return low, high, math.nan
 
 
 def _usual_range(values: Floats) -> tuple[float, float]:

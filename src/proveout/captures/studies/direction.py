@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from itertools import combinations
 
@@ -17,9 +18,6 @@ from proveout.captures.study import ChannelStudy, Study
 __all__ = ["ANALYSIS"]
 
 _NAME = "direction"
-_THIRD_LEVEL = 3.0
-"""Times the low level from which a pulse stands at the third level of 28 mA over 7 mA: between 2 and 4."""
-
 _TWO_TRACKS = ("on/off voltage", "two-level current")
 
 
@@ -51,17 +49,14 @@ def _from_lengths(name: str, channel: ChannelStudy) -> Iterator[Found]:
 
 def _from_third_level(name: str, channel: ChannelStudy) -> Iterator[Found]:
     """Tell reverse by pulses of four times the low level, as sensors with a third level give it (7, 14, 28 mA)."""
+    top = channel.levels.third
+    if not math.isfinite(top):
+        return
     rising = channel.edges.rising[:-1]
     tops, times = channel.peaks[rising], channel.edges.times[:-1][rising]
-    low = channel.levels.low
-    if low <= 0 or tops.size == 0:
-        return
-    third = tops > _THIRD_LEVEL * low
-    if not third.any():
-        return
+    third = tops > (channel.levels.high + top) / 2
     text = f"{int(third.sum())} of {tops.size} pulses reach the third level"
-    level, unit = float(np.median(tops[third])), channel.channel.unit
-    yield Finding(_NAME, "third level", name, level, unit, text=text)
+    yield Finding(_NAME, "third level", name, top, channel.channel.unit, text=text)
     yield from _turned_back(name, reversals(times, np.where(third, -1, 1).astype(np.int8)), "pulse")
 
 

@@ -58,7 +58,8 @@ def _levels(name: str, channel: ChannelStudy) -> Iterator[Found]:
         yield Finding(_NAME, "signal to noise", name, levels.signal_to_noise, "dB")
     if levels.resolution > 0:
         yield find(name="resolution", value=levels.resolution, text="smallest step of the recorder")
-    yield from _clipping(name, levels)
+    if channel.kind.kind not in _SWITCHED:
+        yield from _clipping(name, levels)
     if levels.extent.missing:
         share = levels.extent.missing / (levels.extent.missing + levels.extent.usable)
         yield Finding(_NAME, "missing samples", name, share, "1", text=f"{levels.extent.missing} samples are missing")
