@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from threading import Event
 from typing import Any
 
 from proveout.cases.case_state import CaseState
@@ -55,6 +56,11 @@ class Standing:
     def action(self) -> NextAction:
         """What to do next."""
         return next_action(self.belief, self.state, alternatives=ALTERNATIVES)
+
+    @cached_property
+    def shown(self) -> Event:
+        """Set once the advice was shown to somebody."""
+        return Event()
 
     @property
     def last(self) -> int:

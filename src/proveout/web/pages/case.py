@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
+from typing import Any
 
+from starlette.background import BackgroundTask
 from starlette.responses import HTMLResponse, Response
 
 from proveout.cases.advice_record import advice_event
@@ -18,8 +21,9 @@ from proveout.web.asked import Asked, page
 from proveout.web.case_view import Trouble, case_twin, case_words, missed_entries
 from proveout.web.languages import mark
 from proveout.web.standing import Standing
+from proveout.web.workbench import Workbench
 
-__all__ = ["PHASES", "ROUTES", "VERBS", "case_page"]
+__all__ = ["PHASES", "ROUTES", "VERBS", "case_page", "keep_advice"]
 
 VERBS = {
     "measure": mark("Measure"),
@@ -67,12 +71,11 @@ def case_page(asked: Asked, standing: Standing, chosen: str = "", trouble: Troub
     status = 200 if trouble is None else 409 if trouble.missed else 422
     if asked.as_data:
         return asked.show("case.html", twin, status=status)
-    if not chosen:
-        _keep_advice(asked, standing)
     more = {**case_words(asked.bench, standing, twin, trouble), **WORDS}
     answer = asked.show("case.html", twin, status=status, more=more)
-    likely = [step["name"] for step in more["others"] if step["kind"] == "measure"]
-    asked.bench.schematics.draw_ahead(standing.state.circuit, standing.state.text, likely)
+    if not chosen:
+        standing.shown.set()
+        answer.background = BackgroundTask(_afterwards, asked, standing, more["others"])
     return answer
 
 
@@ -137,12 +140,23 @@ def show_read_as(asked: Asked) -> Response:
     return asked.show("read_as.html", {"message": "", "shown": reading.shown, "verdict": verdict, "good": band.shown})
 
 
-def _keep_advice(asked: Asked, standing: Standing) -> None:
-    """Keep in the record what is shown; a store that takes nothing now still shows its cases."""
-    event = advice_event(standing.action)
-    if event is not None and event != standing.state.advised:
-        with suppress(StoreError), asked.bench.writing:
-            asked.bench.desk.record(standing.number, event)
+def keep_advice(bench: Workbench, standing: Standing) -> None:
+    """Keep in the record what was shown of a case as it stood; nothing where the record has it.
+
+    A store that takes nothing now still shows its cases, and an entry that came in between has kept it already.
+    """
+    with suppress(StoreError), bench.writing:
+        now = bench.case(standing.number)
+        event = advice_event(standing.action)
+        if now.last == standing.last and event is not None and event != now.state.advised:
+            bench.desk.record(standing.number, event)
+
+
+def _afterwards(asked: Asked, standing: Standing, others: Sequence[Mapping[str, Any]]) -> None:
+    """Do what the answer need not wait for: the record of the advice, the drawings of what may come next."""
+    keep_advice(asked.bench, standing)
+    likely = [step["name"] for step in others if step["kind"] == "measure"]
+    asked.bench.schematics.draw_ahead(standing.state.circuit, standing.state.text, likely)
 
 
 ROUTES = (

@@ -32,7 +32,7 @@ from proveout.circuits.loading import read_circuit
 from proveout.errors import InputError, ProveoutError
 from proveout.web.asked import Asked, Handler, posted
 from proveout.web.case_view import Trouble, missed_entries
-from proveout.web.pages.case import case_page
+from proveout.web.pages.case import case_page, keep_advice
 from proveout.web.standing import Standing
 
 __all__ = ["ROUTES"]
@@ -50,6 +50,10 @@ def _noting(form: str, make: Make) -> Handler:
             missed = missed_entries(standing, _seen(asked, standing))
             if missed:
                 return case_page(asked, standing, asked.text("do"), Trouble(form, "", missed, _typed(asked)))
+            if standing.shown.is_set():
+                # What was shown is kept before what was done upon it.
+                keep_advice(asked.bench, standing)
+                standing = asked.bench.case(asked.case)
             try:
                 asked.bench.desk.record(asked.case, make(asked, standing))
             except ProveoutError as error:
