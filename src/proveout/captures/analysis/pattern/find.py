@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from proveout.captures.analysis.edges import Edges
 from proveout.captures.analysis.pattern.as_cut import likelihood_as_cut, screened, wheel_steps
 from proveout.captures.analysis.pattern.both_edges import MOST_TEETH, explanations_of_both, fold_both
+from proveout.captures.analysis.pattern.damaged import with_teeth_gone
 from proveout.captures.analysis.pattern.describe import grid_wheels
 from proveout.captures.analysis.pattern.explanation import Explanation, Kind, explanations, prior
 from proveout.captures.analysis.pattern.follow import Noise, Path, Prices
@@ -117,11 +118,16 @@ def find_wheel(edges: Edges, usual: Sequence[Wheel] | None = None, *, resolution
             why = f"both edges were weighed together; the {'rising' if rising else 'falling'} ones carry the angles"
     if doubt or verdict.best.wheel is None:
         return _without(trains[rising], rising, doubt or _EVENLY, verdict, why)
-    place, turn, lost = _on_teeth(trains[rising], verdict)
+    whole = with_teeth_gone(verdict.best.wheel, known) if verdict.best.kind == "grid" else None
+    wheel, tooth = whole or (verdict.best.wheel, np.arange(verdict.best.teeth))
+    place, turn, lost = _on_teeth(trains[rising], verdict, wheel, tooth)
     return WheelFit(
-        verdict.best.wheel, verdict.probability, trains[rising], place, turn, lost,
-        rising=rising, edge=why, candidates=verdict.candidates,
+        wheel, verdict.probability, trains[rising], place, turn, lost, _GONE.format(wheel.name) if whole else "",
+        rising, why, candidates=verdict.candidates,
     )  # fmt: skip
+
+
+_GONE = "{} whose lost teeth give no edge in any turn; a wheel made with as many gaps would look the same"
 
 
 def _even_alone(verdicts: Mapping[bool, Verdict | None], rising: bool) -> bool:
@@ -379,8 +385,13 @@ def _without(times: Array, rising: bool, reason: str, verdict: Verdict | None = 
     )  # fmt: skip
 
 
-def _on_teeth(times: Array, verdict: Verdict) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
-    """Return place and turn of each edge of the whole record, and what was lost."""
+def _on_teeth(
+    times: Array, verdict: Verdict, wheel: Wheel, tooth: NDArray[np.int64]
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """Return place and turn of each edge of the whole record, and what was lost.
+
+    `tooth` is the tooth of `wheel` for each place of the leading wheel.
+    """
     template, best = verdict.template, verdict.best
     if best.wheel is None:
         raise InputError("there is no wheel to put edges on; the edges are evenly spaced")
@@ -388,8 +399,8 @@ def _on_teeth(times: Array, verdict: Verdict) -> tuple[NDArray[np.int64], NDArra
     path = template.path
     if times.size > path.place.size:
         path = _tracked(times, template, np.roll(np.tile(np.diff([*angles, 1.0]), best.turns), best.first))
-    place = np.where(path.place < 0, -1, (path.place - best.first) % angles.size)
-    return laid_out(times, place, path.fresh, angles)
+    place = np.where(path.place < 0, -1, tooth[(path.place - best.first) % angles.size])
+    return laid_out(times, place, path.fresh, np.asarray(wheel.angles))
 
 
 def _tracked(times: Array, template: Template, nominal: Array) -> Path:
