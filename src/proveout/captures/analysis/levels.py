@@ -234,8 +234,8 @@ def _modes(values: Floats) -> tuple[float, float]:
 def _three(values: Floats, low: float, high: float) -> tuple[float, float, float]:
     """Return the levels, the third one NaN unless all samples rest at one, two and four times the low level.
 
-    A sensor that tells reverse by a third level has 7, 14 and 28 mA (ES1337.2 user's guide, section 2.1.3); two clusters
-    are then any two of the three.
+    A sensor that tells reverse by a third level has 7, 14 and 28 mA (ES1337.2 user's guide, section 2.1.3); two
+    clusters are then any two of the three.
     """
     if low <= 0:
         return low, high, math.nan
