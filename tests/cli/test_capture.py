@@ -158,6 +158,7 @@ def test_the_attached_file_is_kept_and_its_fingerprint_stands_in_the_report(gara
     assert kept.read_bytes() == file.read_bytes()
     garage.ok("report", "-o", str(tmp_path))
     page = (tmp_path / "case-1.html").read_text("utf-8")
+    assert "Recorded signals" in page
     assert fingerprint in page.replace("&#8203;", "").replace("<wbr>", "")
     assert "lamp.csv" in page
 

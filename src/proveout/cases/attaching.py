@@ -11,6 +11,7 @@ from proveout.captures.archive import Archive
 from proveout.captures.capture import Capture
 from proveout.captures.findings import CaptureFindings
 from proveout.captures.readers import Overrules
+from proveout.cases.capture_outline import capture_outline
 from proveout.cases.case_state import CaseState
 from proveout.cases.events import CaptureAttached, made
 from proveout.cases.names import find_step
@@ -81,6 +82,7 @@ def capture_event(
         name=capture.origin.name[-200:],
         sha256=capture.origin.sha256,
         findings=findings.as_dict(),
+        outline=capture_outline(capture.channel(chosen), findings),
         overrules=_told(overrules) if overrules is not None else {},
         note=note,
         minutes=minutes,

@@ -26,6 +26,7 @@ __all__ = [
     "AdviceShown",
     "CannotDo",
     "CaptureAttached",
+    "CaptureOutline",
     "CircuitChosen",
     "Closed",
     "Correction",
@@ -209,12 +210,22 @@ class ReadingNoted(Event):
         return Reading(self.value, self.over_limit, self.shown, self.unit, self.resolution)
 
 
+class CaptureOutline(_Record):
+    """A telling stretch of a recorded channel as a picture needs it: least and most of each column of equal time."""
+
+    begin: float
+    end: float
+    unit: str = ""
+    extremes: tuple[tuple[float | None, float | None], ...]
+
+
 class CaptureAttached(Event):
     """A recorded signal, put at a measurement: the file by its fingerprint, and what was found in it.
 
     `channel` is the one that was at the measurement's leads; `findings` are those of the whole file, as they were
     found then, so that the case reads the same with a newer analysis. `overrules` are what was said about how to read
-    the file. `disturbed`: the place was wiggled, warmed or shaken meanwhile.
+    the file, `outline` a stretch of the channel for the report. `disturbed`: the place was wiggled, warmed or shaken
+    meanwhile.
     """
 
     kind: ClassVar[str] = "capture-attached"
@@ -224,6 +235,7 @@ class CaptureAttached(Event):
     sha256: Annotated[str, Field(pattern="^[0-9a-f]{64}$")]
     findings: dict[str, Any]
     overrules: dict[str, Any] = Field(default_factory=dict)
+    outline: CaptureOutline | None = None
     note: str = ""
     minutes: NotNegative | None = None
     disturbed: bool = False

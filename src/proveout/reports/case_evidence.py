@@ -17,6 +17,7 @@ from proveout.cases.store import StoredEvent
 from proveout.circuits.lead_words import lead_words
 from proveout.circuits.schema import Circuit
 from proveout.diagnosis.advice_model import Band, Opinion
+from proveout.reports.capture_pictures import capture_pictures
 from proveout.reports.reading_strip import ReadingStrip, StripBand
 from proveout.reports.report_data import BeliefCourse, EvidenceRow
 
@@ -82,6 +83,7 @@ def _row(row: HistoryRow, state: CaseState) -> EvidenceRow:
         counted=not row.entry.problem,
         complaint=isinstance(event, Opened),
         strip=_strip(row, title) if measured else None,
+        pictures=_pictures(row, title),
     )
 
 
@@ -147,6 +149,13 @@ def _strip(row: HistoryRow, title: str) -> ReadingStrip | None:
         sound=_band("sound", row.expected),
         limit=_band("manual", row.limit),
     )
+
+
+def _pictures(row: HistoryRow, title: str) -> tuple[str, ...]:
+    event = row.entry.event
+    if not isinstance(event, CaptureAttached):
+        return ()
+    return capture_pictures(event, f"{row.entry.number}  {title}")
 
 
 def _band(title: str, band: Band | None) -> StripBand | None:

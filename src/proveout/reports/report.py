@@ -46,6 +46,7 @@ def render_html(data: ReportData, *, paper: Paper = "a4") -> str:
         "schematic": Markup(words["schematic"]),
         "belief": Markup(words["belief"]),
         "strips": [Markup(strip) for strip in words["strips"]],
+        "recordings": [Markup(picture) for picture in words["recordings"]],
     }
     template = _environment().from_string(_text("report.html.j2"))
     return template.render({**words, **drawings, "page_size": CSS_SIZE[paper]})
@@ -76,8 +77,10 @@ def render_pdf(data: ReportData, *, paper: Paper = "a4") -> bytes:
     """
     words = view(data)
     files = {f"strip-{i}.svg": in_print_font(strip) for i, strip in enumerate(words["strips"])}
+    files |= {f"recording-{i}.svg": in_print_font(picture) for i, picture in enumerate(words["recordings"])}
     files |= {"schematic.svg": in_print_font(words["schematic"]), "belief.svg": in_print_font(words["belief"])}
     drawn = {"schematic": bool(words["schematic"]), "belief": bool(words["belief"]), "strips": len(words["strips"])}
+    drawn |= {"recordings": len(words["recordings"])}
     told = {**words, **drawn, "page_size": TYPST_SIZE[paper]}
     files |= {"main": _text("report.typ").encode(), "data.json": json.dumps(told).encode()}
     return _typeset(files)

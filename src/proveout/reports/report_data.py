@@ -54,6 +54,8 @@ class EvidenceRow:
         Whether it is what the customer and the stored codes said, and so no reading of the workshop.
     strip : ReadingStrip or None
         The reading on its scale.
+    pictures : tuple of str
+        Drawings (SVG) of a recorded signal.
     """
 
     number: int
@@ -70,6 +72,7 @@ class EvidenceRow:
     counted: bool = True
     complaint: bool = False
     strip: ReadingStrip | None = None
+    pictures: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -70,6 +70,7 @@ class View(TypedDict):
     schematic: str
     evidence: list[EvidenceView]
     strips: list[str]
+    recordings: list[str]
     belief: str
     costs: list[CostView]
     total: CostView | None
@@ -107,6 +108,7 @@ def view(data: ReportData) -> View:
         "schematic": checked_svg(data.schematic) if data.schematic else "",
         "evidence": [_evidence(row) for row in data.evidence],
         "strips": [draw_reading_strip(row.strip) for row in data.evidence if row.strip is not None],
+        "recordings": [picture for row in data.evidence for picture in row.pictures],
         "belief": _belief(data),
         "costs": [_cost(row, data) for row in data.costs],
         "total": _total(data),
