@@ -56,7 +56,7 @@ def start(asked: Asked) -> Response:
     circuit = _tried(wrong, "circuit", lambda: _circuit(asked))
     if circuit is None or asked.text("show"):
         return _form(asked, circuit[0] if circuit else None, {} if asked.text("show") else wrong)
-    vehicle = _tried(wrong, "vehicle", lambda: _vehicle(asked, wrong))
+    vehicle = _tried(wrong, "vehicle", lambda: _vehicle(asked, circuit[0], wrong))
     minutes = _tried(wrong, "authorised_minutes", lambda: asked.amount("authorised_minutes"))
     money = _tried(wrong, "authorised_money", lambda: asked.amount("authorised_money"))
     rate = _tried(wrong, "labour_rate", lambda: asked.amount("labour_rate"))
@@ -79,10 +79,11 @@ def start(asked: Asked) -> Response:
         technician=asked.text("technician") or settings.technician,
         **{name: asked.text(name) for name in ("concern", "order", "customer")},
     )
-    return _open(asked, opened, circuit)
+    case = _tried(wrong, "circuit", lambda: _open(asked, opened, circuit))
+    return _form(asked, circuit[0], wrong) if wrong else asked.go(f"/cases/{case}")
 
 
-def _open(asked: Asked, opened: Opened, circuit: tuple[Circuit, CircuitChosen]) -> Response:
+def _open(asked: Asked, opened: Opened, circuit: tuple[Circuit, CircuitChosen]) -> int:
     desk = asked.bench.desk
     case = desk.open(opened, circuit[1])
     for name in asked.texts("access"):
@@ -92,7 +93,7 @@ def _open(asked: Asked, opened: Opened, circuit: tuple[Circuit, CircuitChosen]) 
         desk.record(case, made(Note, text=asked.text("seen")))
     if asked.text("away"):
         desk.record(case, made(VehicleNoted, here=False))
-    return asked.go(f"/cases/{case}")
+    return case
 
 
 def _circuit(asked: Asked) -> tuple[Circuit, CircuitChosen]:
@@ -108,7 +109,8 @@ def _circuit(asked: Asked) -> tuple[Circuit, CircuitChosen]:
     return found.circuit, chosen(found.circuit, found.text)
 
 
-def _vehicle(asked: Asked, wrong: dict[str, str]) -> VehicleRecord | None:
+def _vehicle(asked: Asked, circuit: Circuit, wrong: dict[str, str]) -> VehicleRecord | None:
+    """Return the vehicle as it was typed, else as its own sheet names it."""
     year = asked.text("year")
     if year and not year.isdecimal():
         wrong["year"] = asked._("A year has four digits.")
@@ -116,12 +118,12 @@ def _vehicle(asked: Asked, wrong: dict[str, str]) -> VehicleRecord | None:
     number = _tried(wrong, "identification", lambda: _number(asked.text("identification"), int(year) if year else None))
     if number is None:
         return None
-    return made(
-        VehicleRecord,
-        identification=number,
-        year=int(year) if year else None,
-        **{name: asked.text(name) for name in _VEHICLE},
-    )
+    fields: dict[str, Any] = {name: asked.text(name) for name in _VEHICLE}
+    fields["year"] = int(year) if year else None
+    if circuit.vehicle is not None:
+        named = circuit.vehicle.model_dump(exclude={"note"})
+        fields |= {name: value for name, value in named.items() if not fields.get(name)}
+    return made(VehicleRecord, identification=number, **fields)
 
 
 def _number(typed: str, year: int | None) -> str:
