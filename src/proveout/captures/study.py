@@ -18,6 +18,7 @@ from proveout.captures.analysis.kind import KindOfSignal, dead, kind_of
 from proveout.captures.analysis.levels import Levels, find_levels, suggest_thresholds
 from proveout.captures.analysis.pattern.find import find_wheel
 from proveout.captures.analysis.sharpened import sharpened
+from proveout.captures.analysis.speed_trace import SpeedTrace, speed_trace
 from proveout.captures.analysis.tooth_amplitude import tooth_swings
 from proveout.captures.analysis.tooth_spacing import ToothSpacing, learn_spacing
 from proveout.captures.analysis.turn_grid import TurnGrid, turn_grid
@@ -169,6 +170,11 @@ class ChannelStudy:
     def spacing(self) -> ToothSpacing:
         """What was learnt of the spacing of the teeth."""
         return learn_spacing(self.grid)
+
+    @cached_property
+    def trace(self) -> SpeedTrace:
+        """Speed from tooth to tooth, the learnt spacing taken out; raises `InputError` where there is no wheel."""
+        return speed_trace(self.grid, self.spacing)
 
     @cached_property
     def swings(self) -> NDArray[np.float64]:

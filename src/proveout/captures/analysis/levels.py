@@ -33,6 +33,9 @@ _THIRD, _SELDOM = 0.2, 0.005
 _CLOSE = 0.05
 """Relative distance below which two values are one step of the recorder apart."""
 
+_GROUPS = 32
+"""Parts of the record whose medians tell how a level scatters."""
+
 _RARE = 0.0005
 """Share of the samples at either end that makes no level."""
 
@@ -272,7 +275,8 @@ def _settled(part: Floats, at_level: NDArray[np.bool_], start: float) -> tuple[f
     kept = part[at_level]
     if kept.size == 0:
         return start, 0.0
-    rows = [row[at] for row, at in zip(part, at_level, strict=True)]
+    step = max(len(part) // _GROUPS, 1)
+    rows = [part[k : k + step][at_level[k : k + step]] for k in range(0, len(part), step)]
     medians = np.array([np.median(row) for row in rows if row.size >= 8])
     if medians.size < 4:
         return float(np.median(kept)), float(np.std(kept)) / kept.size**0.5

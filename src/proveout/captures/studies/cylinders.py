@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from proveout.captures.analysis.cycle_harmonics import CycleHarmonics, cycle_harmonics
 from proveout.captures.analysis.cylinders import CylinderBalance, cylinder_balance, firing_count, starter_energy
 from proveout.captures.analysis.on_grid import on_grid
-from proveout.captures.analysis.speed_trace import SpeedTrace, speed_trace
+from proveout.captures.analysis.speed_trace import SpeedTrace
 from proveout.captures.analysis.steady_speed import SteadySpeed, steady_speeds
 from proveout.captures.findings import Finding, Undecided
 from proveout.captures.studies.analysis_entry import Analysis, Found
@@ -51,7 +51,7 @@ def _run(study: Study) -> Iterator[Found]:
 
 
 def _by_speed(name: str, crank: ChannelStudy, stretch: SteadySpeed) -> Iterator[Found]:
-    trace = speed_trace(crank.grid, crank.spacing)
+    trace = crank.trace
     inside = (trace.times >= stretch.start) & (trace.times <= stretch.stop)
     harmonics = cycle_harmonics(trace.angles[inside], trace.speed[inside] ** 2, _most(crank))
     number, share = firing_count(harmonics)
@@ -79,7 +79,7 @@ def _tooth_error(trace: SpeedTrace) -> float:
 
 
 def _by_battery(study: Study, crank: ChannelStudy, stretch: SteadySpeed) -> Iterator[Found]:
-    trace = speed_trace(crank.grid, crank.spacing)
+    trace = crank.trace
     for role, source in (("battery current", "current"), ("battery voltage", "voltage")):
         for channel in study.by_role(role):
             if not channel.usable:

@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.captures.analysis.odd_teeth import OddTooth, displaced_teeth, extra_teeth, missing_teeth, weak_teeth
-from proveout.captures.analysis.speed_trace import speed_trace
 from proveout.captures.analysis.steady_speed import steady_speeds
 from proveout.captures.findings import Finding, Mark, Undecided
 from proveout.captures.studies.analysis_entry import Analysis, Found
@@ -53,7 +52,7 @@ def _tooth_rate(name: str, channel: ChannelStudy) -> Iterator[Found]:
 
 
 def _speed(name: str, channel: ChannelStudy, crank: bool) -> Iterator[Found]:
-    trace = speed_trace(channel.grid, channel.spacing)
+    trace = channel.trace
     for what, k in (("lowest speed", int(np.argmin(trace.speed))), ("highest speed", int(np.argmax(trace.speed)))):
         value, error, when = float(trace.speed[k]), float(trace.uncertainty[k]), float(trace.times[k])
         yield Finding(_NAME, what, name, value, "turn/s", error, start=when, end=when, text=_rpm(value))
