@@ -9,7 +9,7 @@ from proveout.network.laws import Array
 
 __all__ = ["COOLANT_HEAT", "GLYCOL", "PASSAGE", "STIFF", "carried", "held"]
 
-STIFF = 1.0e4  # W/K with which a temperature that is given is held
+STIFF = 1.0e8  # W/K with which a temperature that is given is held
 MARK = 1.0e-3  # W/K of what only shows a number: it takes no heat worth mention
 COOLANT_HEAT = Parameter("J/(kg K)", "specific heat capacity of the coolant (`network.thermal`)", 3560.0, low=1e2)
 GLYCOL = Parameter("1", "mass fraction of glycol in the coolant", 0.5, low=0.0, high=0.7)
