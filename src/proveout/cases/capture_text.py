@@ -8,19 +8,18 @@ from proveout.diagnosis.capture_evidence import levels_read
 from proveout.diagnosis.trace_levels import trace_levels
 from proveout.errors import InputError
 
-__all__ = ["capture_text", "fingerprint_text"]
+__all__ = ["capture_text", "fingerprint_text", "levels_text"]
 
 _WORDS = {"scope_low": "low", "scope_high": "high", "scope_swing": "swing"}
 
 
-def capture_text(event: CaptureAttached, circuit: Circuit) -> str:
-    """Return the levels and losses of the signal with the file's name; only the name where they cannot be read."""
-    where = f"recording {event.name}, channel {event.channel}"
+def levels_text(event: CaptureAttached, circuit: Circuit) -> str:
+    """Return the levels and losses of the signal; empty where they cannot be read."""
     try:
         levels = trace_levels(event.found, event.channel)
         read = levels_read(circuit, event.measurement, levels)
     except (InputError, KeyError):
-        return where
+        return ""
     told = [
         " ".join(filter(None, [_WORDS.get(circuit.measurements[name].function, ""), taken.shown]))
         for name, taken in read.items()
@@ -29,7 +28,13 @@ def capture_text(event: CaptureAttached, circuit: Circuit) -> str:
         told.append("no signal in it")
     elif levels.watched:
         told.append(("never lost", "lost once")[levels.lost] if levels.lost < 2 else f"lost {levels.lost} times")
-    return f"{', '.join(told)} ({where})"
+    return ", ".join(told)
+
+
+def capture_text(event: CaptureAttached, circuit: Circuit) -> str:
+    """Return the levels and losses of the signal with the file's name."""
+    told, where = levels_text(event, circuit), f"recording {event.name}, channel {event.channel}"
+    return f"{told} ({where})" if told else where
 
 
 def fingerprint_text(event: CaptureAttached) -> str:

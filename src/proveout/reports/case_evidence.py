@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 
 from proveout.cases.answers import answered
-from proveout.cases.capture_text import capture_text, fingerprint_text
+from proveout.cases.capture_text import fingerprint_text, levels_text
 from proveout.cases.case_state import CaseState
 from proveout.cases.corrections import fates
 from proveout.cases.entry_text import entry_text
@@ -103,7 +103,7 @@ def _told(event: object, circuit: Circuit) -> tuple[str, str]:
     if isinstance(event, ReadingNoted):
         return find_step(circuit, event.measurement, ("measure",)).title, event.shown
     if isinstance(event, CaptureAttached):
-        return find_step(circuit, event.measurement, ("measure",)).title, capture_text(event, circuit)
+        return find_step(circuit, event.measurement, ("measure",)).title, levels_text(event, circuit) or event.name
     if isinstance(event, OutcomeNoted):
         step = find_step(circuit, event.name, ("look", "watch", "try"))
         return step.title, outcomes_of(circuit, step)[event.outcome]
