@@ -117,7 +117,10 @@ class TruthVehicle:
         function = Function(self.case.circuit.measurements[name].function)
         if function.drives and live(open_voltage(self.situation, name)):
             return Reading.unread(function.unit)
-        true = reading(self.situation, name, self.meter, self.lead_offset)
+        return self.shown(function, reading(self.situation, name, self.meter, self.lead_offset))
+
+    def shown(self, function: Function, true: float) -> Reading:
+        """Return what the instrument shows of an ideal reading."""
         if not math.isfinite(true):
             return Reading.over(function.unit)
         capability = self.meter.capability(function)

@@ -83,6 +83,11 @@ class HeatVehicle:
             return self.temperatures(measurement.setup)[self.circuit.points[measurement.red].node]
         return reading(self._electrical(measurement.setup), name, meter or default_meter(), lead_offset)
 
+    def opened(self) -> bool:
+        """Tell whether a long drive from cold brings the engine to where its thermostat opens."""
+        found = self.temperatures(next(s for s in ("warmed", "driven") if s in self.circuit.setups))
+        return found["lift"] > 0.002
+
     def open_voltage(self, name: str) -> float:
         """Return what is between the leads of an ohms test without a meter."""
         return open_voltage(self._electrical(self.circuit.measurements[name].setup), name)
