@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
 import pytest
 
 from proveout.cases.events import AdviceShown, Correction, Note, ReadingNoted
+from proveout.circuits.schema import Measurement
 from proveout.demo.opening import demo_readings, demo_scenario
 from proveout.web import Workbench
+from proveout.web.pages.case import FUNCTIONS
 from web.story import harness_fields, repair_fields, words_of, work
 from web.visitor import Visitor
 
@@ -209,3 +213,8 @@ def test_a_case_that_is_not_there_is_said_so(visitor: Visitor) -> None:
     assert "there is no case 99" in words_of(visitor.see("/cases/99"))
     assert visitor.see("/cases/ninety").status_code == 404
     assert demo_readings()["invented"]
+
+
+def test_every_function_that_a_circuit_may_name_has_its_words() -> None:
+    named = get_args(Measurement.model_fields["function"].annotation)
+    assert set(named) <= set(FUNCTIONS)

@@ -46,6 +46,8 @@ FUNCTIONS = {
     "thermometer": mark("thermometer"),
     "infrared": mark("infrared thermometer"),
     "count": mark("counting"),
+    "fitted_temperature": mark("fit of a logged warm-up, temperature"),
+    "fitted_share": mark("fit of a logged warm-up, share"),
 }
 PHASES = {
     "testing": mark("Testing"),
