@@ -88,6 +88,20 @@ def test_dropouts_speak_for_faults_that_come_and_go() -> None:
     assert comes > 0.6
 
 
+@pytest.mark.parametrize(("part", "suspect", "never"), [("t_ce_sig", "ce_terminal", "cs_terminal")])
+def test_where_the_signal_stands_while_it_is_lost_tells_which_fault_it_is(part: str, suspect: str, never: str) -> None:
+    """Behind an open signal terminal the lead hangs at nothing; a sensor without supply leaves it at the bias."""
+    lost = after("crank-hall-5v", "signal_low_at_ce", (part, "open", OPEN), gone=((0.5, 0.53), (1.2, 1.22)))
+    (watched,) = (e for e in lost.evidence if isinstance(e, SignalWatched))
+    assert watched.lost >= 2
+    assert watched.level is not None
+    assert watched.level.value == pytest.approx(0.0, abs=0.1)
+    without = lost.model
+    belief = Belief.start(without).after(SignalWatched("signal_low_at_ce", watched.lost))
+    assert lost.probability(suspect) > 2 * belief.probability(suspect)
+    assert lost.probability(never) < 0.3 * belief.probability(never)
+
+
 def test_a_weak_coil_signal_is_the_air_gap() -> None:
     """A wheel turned by hand once a second: the swing at the unit comes from ngspice, the wave from the wheel."""
     circuit, wheel = ready_circuit("wheel-vr"), missing_teeth(48, 0)

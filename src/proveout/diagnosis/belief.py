@@ -21,7 +21,7 @@ from proveout.diagnosis.evidence import BandSeen, Evidence, OutcomeSeen, Reading
 from proveout.diagnosis.hypotheses import presence_disturbed
 from proveout.diagnosis.latent_filter import LatentFilter
 from proveout.diagnosis.likelihood import FLOOR, Likelihood, reading_likelihood, shown_spread, taken_variance
-from proveout.diagnosis.losing import losing_chances
+from proveout.diagnosis.losing import losing_chances, lost_at_likelihood
 from proveout.diagnosis.model import Model
 from proveout.errors import InputError
 from proveout.instruments import Function, Reading
@@ -340,7 +340,10 @@ class Belief:
     def _after_watching(self, watched: SignalWatched) -> Belief:
         """Weigh the hypotheses by the chance that the signal is lost now and then, or never, while it is recorded."""
         column = _place(self.model.column, watched.measurement, "measurement")
-        lost = losing_chances(self.model, self._presence(watched.disturbed), column)
+        presence = self._presence(watched.disturbed)
+        if watched.lost and watched.level is not None:
+            return self._with_likelihood(lost_at_likelihood(self.model, presence, column, watched.level), watched)
+        lost = losing_chances(self.model, presence, column)
         return self._with_likelihood(np.log(lost if watched.lost else 1.0 - lost), watched)
 
     def _after_repair(self, done: RepairDone) -> Belief:

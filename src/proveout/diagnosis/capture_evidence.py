@@ -104,8 +104,16 @@ def capture_evidence(
         ReadingTaken(name, reading, disturbed) for name, reading in levels_read(circuit, measurement, levels).items()
     ]
     if levels.watched:
-        evidence.append(SignalWatched(measurement, levels.lost, disturbed))
+        evidence.append(SignalWatched(measurement, levels.lost, disturbed, _while_lost(circuit, measurement, levels)))
     return tuple(evidence)
+
+
+def _while_lost(circuit: Circuit, measurement: str, levels: TraceLevels) -> Reading | None:
+    """Return where a switching signal stood while it was lost, for a measurement of one of its levels."""
+    if levels.while_lost is None or circuit.measurements[measurement].function not in BESIDE:
+        return None
+    value = levels.while_lost.value
+    return Reading(value, False, describe(Function.SCOPE_LOW, value), "V", uncertainty=levels.while_lost.uncertainty)
 
 
 def _answered(circuit: Circuit, measurement: str) -> str:

@@ -62,11 +62,13 @@ class SignalWatched:
     """A signal was recorded at a measurement for a while, and it was lost so many times (0: never).
 
     A fault that comes and goes shows itself by losing the signal now and then; a steady one is either there or not.
+    `level` is where the signal stood while it was lost, with its standard uncertainty; None where that is not known.
     """
 
     measurement: str
     lost: int
     disturbed: bool = False
+    level: Reading | None = None
 
 
 Evidence = ReadingTaken | BandSeen | OutcomeSeen | RepairDone | SignalWatched

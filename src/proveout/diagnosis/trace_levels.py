@@ -41,6 +41,8 @@ class TraceLevels:
         Times that the signal was gone while it should have been there.
     watched : bool
         Whether a loss would have been seen: the signal switches or alternates, and its teeth were followed.
+    while_lost : Level or None
+        Where the signal stood then; None where it did not stand still, or was never lost.
     """
 
     kind: str
@@ -50,6 +52,7 @@ class TraceLevels:
     mean: Level
     lost: int
     watched: bool
+    while_lost: Level | None = None
 
     @property
     def moves(self) -> bool:
@@ -78,6 +81,7 @@ def trace_levels(findings: CaptureFindings, channel: str) -> TraceLevels:
     still = kind in ("dead", "noise only")
     if still:
         low = high = (mean if mean is not None else 0.5 * (low[0] + high[0]), noise)
+    stood = _value(findings, channel, "level while lost")
     middle = mean if mean is not None else _weighted(findings, channel, low[0], high[0])
     return TraceLevels(
         kind,
@@ -87,6 +91,7 @@ def trace_levels(findings: CaptureFindings, channel: str) -> TraceLevels:
         _level((middle, noise), floor),
         sum(1 for mark in findings.marks if mark.channel == channel and mark.kind in LOST),
         not still and (any(findings.of("lost teeth", channel)) or any(findings.of("glitches", channel))),
+        None if stood is None else _level((stood, noise), floor),
     )
 
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from proveout.captures.analysis.dropouts import Dropout, dropouts
+from proveout.captures.analysis.lost_level import level_while_lost
 from proveout.captures.analysis.odd_teeth import extra_teeth, missing_teeth
 from proveout.captures.analysis.wheel import Wheel, WheelFit
 from proveout.captures.findings import Finding, Mark, Undecided, WheelPicture
@@ -72,8 +73,21 @@ def _lost(name: str, channel: ChannelStudy, fit: WheelFit) -> Iterator[Found]:
     seen = int(np.count_nonzero(fit.place >= 0))
     yield from _counted(name, "lost teeth", lost, seen + sum(item.count for item in lost))
     yield from _counted(name, "extra edges", extra, seen)
+    yield from _level(name, channel, lost)
     for item in found:
         yield _mark(name, item)
+
+
+def _level(name: str, channel: ChannelStudy, lost: list[Dropout]) -> Iterator[Finding]:
+    """Yield the level at which a switching signal stands while it is lost."""
+    spans = [(item.start, item.end) for item in lost]
+    if not spans or channel.kind.kind == "variable reluctance":
+        return
+    levels = channel.levels
+    found = level_while_lost(channel.channel.samples, channel.channel.clock, spans, levels.swing, levels.noise)
+    if found is not None:
+        text = "where the signal stands in the stretches in which teeth are lost"
+        yield Finding(_NAME, "level while lost", name, found, channel.channel.unit, levels.noise, text=text)
 
 
 def _every_turn(item: Dropout, channel: ChannelStudy, fit: WheelFit) -> bool:
