@@ -7,6 +7,7 @@ from proveout.circuits.schema import Circuit
 from proveout.diagnosis.capture_evidence import levels_read
 from proveout.diagnosis.trace_levels import trace_levels
 from proveout.errors import InputError
+from proveout.instruments import Function, describe
 
 __all__ = ["capture_text", "fingerprint_text", "levels_text"]
 
@@ -28,6 +29,8 @@ def levels_text(event: CaptureAttached, circuit: Circuit) -> str:
         told.append("no signal in it")
     elif levels.watched:
         told.append(("never lost", "lost once")[levels.lost] if levels.lost < 2 else f"lost {levels.lost} times")
+    if levels.lost and levels.while_lost is not None:
+        told[-1] += f", then at {describe(Function.SCOPE_LOW, levels.while_lost.value)}"
     return ", ".join(told)
 
 
