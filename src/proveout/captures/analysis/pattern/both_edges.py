@@ -31,6 +31,7 @@ Array = NDArray[np.float64]
 
 MOST_TEETH = 16  # a turn for which both edges are weighed together
 _WIDTHS = np.arange(0.08, 0.95, 0.07)  # of a tooth, share of the narrowest step
+_LEAST_SCATTER = 0.012  # of a log interval, as for one kind of edge
 _CODED = -4.0  # log prior of a width code, beside a bit for each tooth
 _IN_GAP = (0.2, 0.35, 0.5, 0.65, 0.8)
 _MOST_TURNS = 4
@@ -73,8 +74,8 @@ def _means(values: Array, at: NDArray[np.int64], period: int) -> tuple[Array, Ar
     counts = np.bincount(at, minlength=period)
     mean = np.bincount(at, weights=values, minlength=period) / counts
     left = values - mean[at]
-    scatter = float(np.sqrt(np.sum(np.minimum(left**2, 0.25)) / max(left.size - period, 1))) + 0.002
-    return mean, scatter / np.sqrt(counts)
+    scatter = float(np.sqrt(np.sum(np.minimum(left**2, 0.25)) / max(left.size - period, 1)))
+    return mean, max(scatter, _LEAST_SCATTER) / np.sqrt(counts)
 
 
 def explanations_of_both(both: BothEdges, usual: Sequence[Wheel]) -> list[Explanation]:

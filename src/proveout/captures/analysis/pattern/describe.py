@@ -83,6 +83,8 @@ def _middle_of_neighbours(logs: Array, width: int) -> Array:
 
 def _on_grid(halves: Whole) -> Wheel:
     turned = np.roll(halves, -_beginning(halves))
+    if np.array_equal(np.flatnonzero(turned == 1), [0, 1]):  # an added tooth comes last
+        turned = np.roll(turned, -2)
     whole = np.all(turned % 2 == 0)
     unit = turned // 2 if whole else turned
     slots = int(np.sum(unit))

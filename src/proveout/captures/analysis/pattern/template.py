@@ -145,7 +145,7 @@ def _averaged(times: Array, place: NDArray[np.int64], logs: Array) -> tuple[Arra
     scatter = float(np.sqrt(np.sum(np.minimum(left**2, 0.25)) / max(left.size - period, 1))) + _LEAST_SCATTER
     better = logs + shift
     noise = noise_of(level - shift[at])
-    return better - np.mean(better), scatter / np.sqrt(counts), at.size / period, scatter, noise
+    return better - np.mean(better), max(scatter, _LEAST_SIGMA) / np.sqrt(counts), at.size / period, scatter, noise
 
 
 def _clipped_mean(excess: Array, at: NDArray[np.int64], counts: NDArray[np.int64], period: int) -> Array:

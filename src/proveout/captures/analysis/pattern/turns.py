@@ -14,7 +14,8 @@ Whole = NDArray[np.int64]
 def laid_out(times: Array, place: Whole, fresh: NDArray[np.bool_], angles: Array) -> tuple[Whole, Whole, Whole]:
     """Return place, turn and lost teeth of a train of edges.
 
-    Where the count starts anew (a dropout) the turns in between are those that the speed before it would have made.
+    Over a dropout (the count starts anew, or the pause is longer than half a turn at the speeds on both sides of it)
+    the turns in between are those that the speed before it would have made.
 
     Parameters
     ----------
@@ -39,12 +40,21 @@ def laid_out(times: Array, place: Whole, fresh: NDArray[np.bool_], angles: Array
     if kept.size == 0:
         return place, np.full(place.size, -1), np.empty((0, 2), np.int64)
     ahead = np.where(at[1:] <= at[:-1], 1, 0)
-    for k in np.flatnonzero(fresh[kept][1:]):
+    for k in np.flatnonzero(fresh[kept][1:] | _pauses(when, at, angles)):
         ahead[k] = max(ahead[k], _turns_missed(when, at, angles, int(k)))
     turn_of = np.concatenate([[0], np.cumsum(ahead)])
     turn = np.full(place.size, -1, np.int64)
     turn[kept] = turn_of
     return place, turn, _lost(turn_of * angles.size + at, angles.size)
+
+
+def _pauses(when: Array, at: Whole, angles: Array) -> NDArray[np.bool_]:
+    """Tell intervals in which a shaft as slow as on either side of them would have made over half a turn too much."""
+    step = (angles[at[1:]] - angles[at[:-1]]) % 1.0
+    step = np.where(step == 0, 1.0, step)
+    speed = step / np.diff(when)
+    slower = np.minimum(np.append(speed[:1], speed[:-1]), np.append(speed[1:], speed[-1:]))
+    return slower * np.diff(when) - step > 0.5
 
 
 def _turns_missed(when: Array, at: Whole, angles: Array, k: int) -> int:
