@@ -106,7 +106,7 @@ def find_cranking(times: Floats, voltage: Floats) -> Cranking:
     if not drop >= _LEAST_DROP:
         raise InputError(
             f"the voltage drops by {max(drop, 0.0):.2f} V at most before its lowest point; a start would pull it down "
-            f"by more than {_LEAST_DROP} V"
+            f"by more than {_LEAST_DROP} V, unless the record begins with the starter on"
         )
     high = np.flatnonzero(voltage[:lowest] > before - drop / 4)
     onset = int(high[-1]) + 1 if high.size else lowest

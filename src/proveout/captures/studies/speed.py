@@ -57,9 +57,8 @@ def _speed(name: str, channel: ChannelStudy, crank: bool) -> Iterator[Found]:
         value, error, when = float(trace.speed[k]), float(trace.uncertainty[k]), float(trace.times[k])
         yield Finding(_NAME, what, name, value, "turn/s", error, start=when, end=when, text=_rpm(value))
     turns, span = float(trace.angles[-1] - trace.angles[0]), float(trace.times[-1] - trace.times[0])
-    yield Finding(
-        _NAME, "mean speed", name, turns / span, "turn/s", text=f"{_rpm(turns / span)} over {turns:.1f} turns"
-    )
+    over = partial(Finding, start=float(trace.times[0]), end=float(trace.times[-1]))
+    yield over(_NAME, "mean speed", name, turns / span, "turn/s", text=f"{_rpm(turns / span)} over {turns:.1f} turns")
     for steady in steady_speeds(channel.grid):
         what = f"{steady.kind} speed" if crank and steady.kind != "other" else "steady speed"
         text = f"{_rpm(steady.speed)} over {steady.turns} turns"

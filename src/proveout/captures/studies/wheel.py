@@ -19,6 +19,9 @@ from proveout.errors import InputError
 __all__ = ["ANALYSIS"]
 
 _NAME = "wheel"
+_NEAR, _FAINT = 8, 2.5
+"""Half cycles on either side, and times the half width of the hysteresis below which their amplitude is too small."""
+
 _SAME_ANGLE = 0.25
 """Pitches within which an extra edge belongs to one that comes back in every turn."""
 
@@ -68,7 +71,13 @@ def _mean(values: np.ndarray[tuple[int], np.dtype[np.float64]]) -> float:
 
 
 def _lost(name: str, channel: ChannelStudy, fit: WheelFit) -> Iterator[Found]:
-    found = [item for item in dropouts(fit) if not _every_turn(item, channel, fit)]
+    once = [item for item in dropouts(fit) if not _every_turn(item, channel, fit)]
+    found = [item for item in once if not _faint(item, channel)]
+    if len(found) < len(once):
+        reason = (
+            f"{len(once) - len(found)} places where the signal hardly leaves the noise: no tooth is called lost there"
+        )
+        yield Undecided(_NAME, name, reason)
     lost, extra = ([item for item in found if item.kind == kind] for kind in ("lost", "extra"))
     seen = int(np.count_nonzero(fit.place >= 0))
     yield from _counted(name, "lost teeth", lost, seen + sum(item.count for item in lost))
@@ -98,6 +107,14 @@ def _every_turn(item: Dropout, channel: ChannelStudy, fit: WheelFit) -> bool:
     pitch = 1 / max(fit.wheel.slots, fit.wheel.teeth)
     away = [abs((tooth.angle - item.angle + 0.5) % 1.0 - 0.5) for tooth in odd]
     return any(distance < _SAME_ANGLE * pitch for distance in away)
+
+
+def _faint(item: Dropout, channel: ChannelStudy) -> bool:
+    """Tell whether the half cycles about it are so small that the hysteresis alone may have taken an edge."""
+    level, high = float(channel.thresholds.level[0]), float(channel.thresholds.high[0])
+    at = int(np.searchsorted(channel.edges.times, item.start))
+    near = channel.peaks[max(at - _NEAR, 0) : at + _NEAR]
+    return near.size > 0 and float(np.nanmedian(np.abs(near - level))) < _FAINT * (high - level)
 
 
 def _counted(name: str, what: str, found: list[Dropout], teeth: int) -> Iterator[Found]:
