@@ -53,7 +53,10 @@ COMMANDS: Mapping[str, Sequence[Entry]] = MappingProxyType(
             Entry("sheet", "sheet:sheet", "Put the case's circuit right, or take another one."),
             Entry("steps", "steps:steps", "List what can be measured, looked at, tried and repaired, by name."),
         ),
-        "Recordings": (Entry("capture", "capture:capture", "Recorded signals: read, attach, compare."),),
+        "Recordings": (
+            Entry("capture", "capture:capture", "Recorded signals: read, attach, compare."),
+            Entry("warmup", "warmup:warmup", "Logged warm-ups: where the thermostat opens, how much it leaks."),
+        ),
         "Circuits": (
             Entry("circuits", "circuits:circuits", "Ready circuits: list, show, new, check, schema, draw."),
             Entry("chart", "chart:chart", "Derive the flow chart of a circuit or a case, and prove it."),

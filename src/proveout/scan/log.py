@@ -82,6 +82,11 @@ class Log:
         said = "temperatures are taken as degree Fahrenheit because you say so"
         return _doubted(replace(self, series=series, notes=(*self.notes, said)))
 
+    def with_ambient(self, celsius: float) -> Log:
+        """Return the log with the air's temperature as it is told, in place of what was logged."""
+        told = Series(parameters()["ambient"], "told", np.zeros(1), np.array([celsius]))
+        return replace(self, series={**self.series, "ambient": told})
+
 
 def log_of(capture: Capture) -> Log:
     """Return the standard parameters among the channels of a capture.

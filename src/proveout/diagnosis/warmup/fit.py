@@ -40,7 +40,7 @@ FIRST_DAMPING, LEAST_DAMPING, MOST_DAMPING, CALMER, WILDER = 0.03, 1e-6, 1e4, 5.
 MOST_STEP = 1.5  # prior standard deviations in one round
 SMALL = 1e-3  # prior standard deviations, for derivatives
 SETTLED = 0.01  # of a log probability: too little to go on for
-RATE_OVER = 60.0  # s
+RATE_OVER, SPARSE = 60.0, 15.0  # s
 LEAST_BEFORE = 4  # readings that a shut valve is judged by
 WAX_LAG, WAX_LAG_ERROR = 15.0, 5.0  # s, from memory: 10 to 25
 UNMODELLED = 0.5  # K: where in the housing wax and sensor sit, what the lumped equations leave out
@@ -73,8 +73,8 @@ class WarmUpFit:
         Posterior mean and covariance of the shut valve's parameters, in prior standard deviations.
     drift : float [K]
         Standard deviation of what the equations leave out.
-    times, fitted : (reading,) float [s], [K]
-        The trace as the equations have it until the valve opens.
+    times, readings, fitted : (reading,) float [s], [K], [K]
+        The trace, and as the equations have it until the valve opens.
     """
 
     drive: Drive
@@ -89,6 +89,7 @@ class WarmUpFit:
     spread: Array
     drift: float
     times: Array
+    readings: Array
     fitted: Array
 
 
@@ -289,6 +290,7 @@ def _summed_up(
         spread=shut.spread[top],
         drift=drift,
         times=trace.times,
+        readings=trace.values,
         fitted=trace.values - linear.residual,
     )
 
@@ -328,7 +330,11 @@ def _wax_at(trace: _Trace, times: Array) -> tuple[Array, Array]:
     quick = SENSOR_LAG / WAX_LAG
     wax = quick * sensor + (1.0 - quick) * np.asarray(slow)
     now, waxed = np.interp(times, even, sensor), np.interp(times, even, wax)
-    return waxed, np.hypot(UNMODELLED, np.abs(now - waxed) * WAX_LAG_ERROR / (WAX_LAG - SENSOR_LAG))
+    by_lag = np.abs(now - waxed) * WAX_LAG_ERROR / (WAX_LAG - SENSOR_LAG)
+    # Between readings that are far apart the knee may be anywhere.
+    rise = np.abs(np.diff(trace.values, append=trace.values[-1])) / np.sqrt(12.0)
+    between = np.interp(times, trace.times, np.where(np.diff(trace.times, append=np.inf) > SPARSE, rise, 0.0))
+    return waxed, np.sqrt(UNMODELLED**2 + by_lag**2 + between**2)
 
 
 def _leakage_span(middle: Array, error: Array, chance: Array) -> Array:
