@@ -21,8 +21,21 @@ function iconSheet(): Plugin {
   };
 }
 
+/** Puts the licences of what the built files hold beside them. */
+function licences(): Plugin {
+  const packages: string[] = Object.keys(JSON.parse(readFileSync(here("package.json"), "utf-8")).dependencies);
+  const text = (name: string): string => readFileSync(here(`node_modules/${name}/LICENSE`), "utf-8").trim();
+  return {
+    name: "licences",
+    generateBundle() {
+      const source = packages.map((name) => `${name}\n\n${text(name)}\n`).join("\n\n");
+      this.emitFile({ type: "asset", fileName: "licences.txt", source });
+    },
+  };
+}
+
 export default defineConfig({
-  plugins: [iconSheet()],
+  plugins: [iconSheet(), licences()],
   base: "./",
   publicDir: false,
   build: {

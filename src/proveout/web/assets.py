@@ -24,6 +24,7 @@ _KINDS = {
     ".css": "text/css; charset=utf-8",
     ".svg": "image/svg+xml",
     ".woff2": "font/woff2",
+    ".txt": "text/plain; charset=utf-8",
 }
 _PACKED = ".woff2"
 _FOR_GOOD = "public, max-age=31536000, immutable"

@@ -8,6 +8,7 @@ from proveout.cases.desk import Desk
 from proveout.cli.options import JobCommand
 from proveout.cli.workplace import Workplace, model_folder, with_store
 from proveout.demo.opening import demo_events
+from proveout.web.security import check_loopback
 from proveout.web.serving import serve_page
 
 
@@ -23,6 +24,7 @@ def serve(place: Workplace, host: str, port: int, demo: bool) -> None:
 
     It serves until Ctrl-C. Nothing leaves the machine, and no other machine can reach it.
     """
+    check_loopback(host)
     if demo:
         _open_demo(place.desk)
     serve_page(
