@@ -18,9 +18,10 @@ from proveout.circuits.circuit_domains import circuit_domains
 from proveout.circuits.schema import Value
 from proveout.diagnosis.faults import Fault, enumerate_faults
 from proveout.instruments import Function, Meter, Reading, describe, live
-from proveout.network.domains import THERMAL
+from proveout.network.domains import HYDRAULIC, PNEUMATIC, THERMAL
 from reference.faulted import Drawn
 from reference.faulted import Fault as SetFault
+from reference.fluid import FluidVehicle
 from reference.heat import HeatVehicle
 
 __all__ = ["TRUTHS", "DomainVehicle", "Truth", "draw_domain_case", "truth_of"]
@@ -42,7 +43,11 @@ class Truth(Protocol):
     def opened(self) -> bool: ...
 
 
-TRUTHS: dict[str, Callable[[Circuit, Sequence[SetFault], Drawn], Truth]] = {THERMAL: HeatVehicle}
+TRUTHS: dict[str, Callable[[Circuit, Sequence[SetFault], Drawn], Truth]] = {
+    THERMAL: HeatVehicle,
+    PNEUMATIC: FluidVehicle,
+    HYDRAULIC: FluidVehicle,
+}
 """Simulator by a domain that a circuit holds; a new domain is one line."""
 
 
