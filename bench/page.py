@@ -16,6 +16,7 @@ from statistics import median
 import uvicorn
 from playwright.sync_api import Page, sync_playwright
 
+from bench import capture_zoom
 from proveout.cases.entering import harness_event, reading_event
 from proveout.cases.events import Note
 from proveout.demo.opening import demo_events, demo_readings
@@ -56,6 +57,7 @@ def run() -> Iterator[tuple[str, float, str]]:
         yield "reading_to_advice_ms", median(entered), "ms"
         yield "reading_to_advice_ms_worst", max(entered), "ms"
         yield "first_load_kb", first, "kB"
+    yield from capture_zoom.run()
 
 
 def _demo(store: Path, cache: Path) -> Workbench:
@@ -82,7 +84,7 @@ def _pages(bench: Workbench) -> list[str]:
     circuit = "/circuits/crank-hall-5v"
     case = ["/cases/1", "/cases/1/steps", "/cases/1/record", "/cases/1/circuit", "/cases/1/report", "/cases/1.json"]
     chosen = [f"/cases/1?do=measure.{name}" for name in _READINGS]
-    return ["/cases", "/cases/new", *case, *chosen, "/circuits", circuit, "/practice", "/settings"]
+    return ["/cases", "/cases/new", *case, *chosen, "/circuits", circuit, "/practice", "/captures", "/settings"]
 
 
 @contextmanager

@@ -26,6 +26,7 @@ WORDS = (
     "What can be done, and what comes next",
     "Charts",
     "The case",
+    "Practice",
     "Recordings",
 )
 # A term named with the word that tells it apart is looked for by the word itself.

@@ -6,8 +6,6 @@ interface View {
   address: string;
   span: [number, number];
   channels: { name: string; unit: string }[];
-  marks: Mark[];
-  speeds: string[];
   beside: string;
   counterparts: (number | null)[];
 }
@@ -18,6 +16,7 @@ interface Words {
 }
 
 const around = 0.5; // widths fetched on either side of what is shown, so that moving shows something at once
+const perPixel = 2; // columns fetched for each pixel, so that the next turn of the wheel is drawn from what is there
 const mostColumns = 12_000;
 const leastWidth = 1e-8;
 
@@ -28,6 +27,10 @@ export class Viewer {
   private readonly shift: number;
   private readonly rows: ChannelPlot[] = [];
   private readonly speeds: SpeedPlot[] = [];
+  private readonly marks: Mark[] = [];
+  private learnt = "";
+  private drawn = false;
+  private known: Envelope | undefined;
   private readonly stage: HTMLElement;
   private readonly cursors: [number | null, number | null];
   private begin: number;
@@ -54,11 +57,21 @@ export class Viewer {
     this.build();
     this.listen();
     void this.fetch();
-    void this.showSpeeds();
+  }
+
+  /** Takes in what was found: marks are drawn at once, the speed of a wheel in a row of its own. */
+  learn(found: string): void {
+    if (found === this.learnt) return;
+    this.learnt = found;
+    const { marks, speeds } = JSON.parse(found) as { marks: Mark[]; speeds: string[] };
+    this.marks.splice(0, this.marks.length, ...marks);
+    this.takeMarkLinks();
+    this.redraw();
+    void this.showSpeeds(speeds);
   }
 
   private get over(): Over {
-    return { marks: this.view.marks, cursors: () => this.cursors };
+    return { marks: this.marks, cursors: () => this.cursors };
   }
 
   private get width(): number {
@@ -74,8 +87,8 @@ export class Viewer {
     });
   }
 
-  private async showSpeeds(): Promise<void> {
-    for (const name of this.view.speeds) {
+  private async showSpeeds(names: string[]): Promise<void> {
+    for (const name of names.slice(this.speeds.length)) {
       const speed = await fetchSpeed(this.view.address, name);
       const over: Over = { marks: [], cursors: () => this.cursors };
       const plot = new SpeedPlot(this.stage, `${name}: ${this.words.speed}`, this.width, over, speed);
@@ -93,19 +106,29 @@ export class Viewer {
     this.begin = middle - width / 2;
     this.end = middle + width / 2;
     for (const row of [...this.rows, ...this.speeds]) row.move(this.begin, this.end);
-    void this.fetch();
+    const turned = this.zooming;
+    this.zooming = 0;
+    const complete = this.complete();
+    if (turned && complete) painted(turned);
+    void this.fetch(complete ? 0 : turned);
   }
 
-  private async fetch(): Promise<void> {
+  /** Whether what is there already fills every pixel of the picture with the exact extremes of its samples. */
+  private complete(): boolean {
+    const known = this.known;
+    if (!known || this.begin < known.begin || this.end > known.end) return false;
+    const columns = (known.columns * (this.end - this.begin)) / (known.end - known.begin);
+    return columns >= this.width * devicePixelRatio;
+  }
+
+  private async fetch(turned = 0): Promise<void> {
     this.asking.abort();
     this.asking = new AbortController();
     const number = ++this.asked;
-    const turned = this.zooming;
-    this.zooming = 0;
     const width = this.end - this.begin;
     const first = this.begin - around * width;
     const last = this.end + around * width;
-    const columns = Math.min(mostColumns, Math.round(this.width * devicePixelRatio * (1 + 2 * around)));
+    const columns = Math.min(mostColumns, Math.round(perPixel * this.width * devicePixelRatio * (1 + 2 * around)));
     try {
       const [own, other] = await Promise.all([
         fetchEnvelope(this.view.address, this.shown, first, last, columns, this.asking.signal),
@@ -128,6 +151,8 @@ export class Viewer {
 
   private draw(own: Envelope, other: Envelope | null): void {
     let place = 0;
+    this.drawn = true;
+    this.known = own;
     this.rows.forEach((row, k) => {
       const paired = this.view.counterparts[this.shown[k] as number];
       const beside = other && paired !== null && paired !== undefined ? { envelope: other, place: place++, shift: this.shift } : undefined;
@@ -136,6 +161,7 @@ export class Viewer {
   }
 
   private redraw(): void {
+    if (!this.drawn) return;
     for (const row of [...this.rows, ...this.speeds]) row.plot.redraw(false);
   }
 
@@ -171,12 +197,7 @@ export class Viewer {
     this.stage.addEventListener("wheel", (event) => this.turn(event), { passive: false });
     this.stage.addEventListener("keydown", (event) => this.key(event));
     this.drag();
-    document.querySelectorAll<HTMLAnchorElement>("a[data-act], a[data-begin]").forEach((link) => {
-      link.addEventListener("click", (event) => {
-        event.preventDefault();
-        this.act(link);
-      });
-    });
+    this.take("a[data-act]");
     document.getElementById("cursors")?.addEventListener("submit", (event) => {
       event.preventDefault();
       this.cursors.splice(0, 2, typedTime("a"), typedTime("b"));
@@ -187,6 +208,22 @@ export class Viewer {
         if (row.plot.width !== this.width) row.plot.setSize({ width: this.width, height: row.plot.height });
       }
     }).observe(this.stage);
+  }
+
+  private takeMarkLinks(): void {
+    this.take("a[data-begin]");
+  }
+
+  /** Lets links that lead to another stretch move the picture instead of loading the page anew. */
+  private take(which: string): void {
+    document.querySelectorAll<HTMLAnchorElement>(which).forEach((link) => {
+      if (link.dataset["taken"]) return;
+      link.dataset["taken"] = "yes";
+      link.addEventListener("click", (event) => {
+        event.preventDefault();
+        this.act(link);
+      });
+    });
   }
 
   private turn(event: WheelEvent): void {
