@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from functools import partial
 
@@ -9,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.captures.analysis.odd_teeth import OddTooth, displaced_teeth, extra_teeth, missing_teeth, weak_teeth
+from proveout.captures.analysis.speed_trace import SpeedTrace
 from proveout.captures.analysis.steady_speed import steady_speeds
 from proveout.captures.findings import Finding, Mark, Undecided
 from proveout.captures.studies.analysis_entry import Analysis, Found
@@ -19,6 +21,7 @@ from proveout.errors import InputError
 __all__ = ["ANALYSIS"]
 
 _NAME = "speed"
+_OFF, _WANTED = 0.41, 0.01
 _WIDE = 1.4
 _SAID = {
     "displaced": "stands {size:+.2f} of a pitch off its place",
@@ -53,9 +56,7 @@ def _tooth_rate(name: str, channel: ChannelStudy) -> Iterator[Found]:
 
 def _speed(name: str, channel: ChannelStudy, crank: bool) -> Iterator[Found]:
     trace = channel.trace
-    for what, k in (("lowest speed", int(np.argmin(trace.speed))), ("highest speed", int(np.argmax(trace.speed)))):
-        value, error, when = float(trace.speed[k]), float(trace.uncertainty[k]), float(trace.times[k])
-        yield Finding(_NAME, what, name, value, "turn/s", error, start=when, end=when, text=_rpm(value))
+    yield from _extremes(name, channel, trace)
     turns, span = float(trace.angles[-1] - trace.angles[0]), float(trace.times[-1] - trace.times[0])
     over = partial(Finding, start=float(trace.times[0]), end=float(trace.times[-1]))
     yield over(_NAME, "mean speed", name, turns / span, "turn/s", text=f"{_rpm(turns / span)} over {turns:.1f} turns")
@@ -66,6 +67,23 @@ def _speed(name: str, channel: ChannelStudy, crank: bool) -> Iterator[Found]:
         yield during(_NAME, what, name, steady.speed, "turn/s", steady.uncertainty)
     if trace.reason:
         yield Undecided(_NAME, name, trace.reason)
+
+
+def _extremes(name: str, channel: ChannelStudy, trace: SpeedTrace) -> Iterator[Found]:
+    """Yield the lowest and the highest speed, over as many teeth as the sampling needs to time them to 1 %.
+
+    The time between two edges of a switch is a whole number of samples, 0.41 of one off (standard deviation).
+    """
+    samples = channel.features.samples_a_period
+    teeth = max(math.ceil(_OFF / (_WANTED * samples)), 1) if math.isfinite(samples) else 1
+    if trace.speed.size <= teeth:
+        return
+    speed = (trace.angles[teeth:] - trace.angles[:-teeth]) / (trace.times[teeth:] - trace.times[:-teeth])
+    for what, k in (("lowest speed", int(np.argmin(speed))), ("highest speed", int(np.argmax(speed)))):
+        value, error = float(speed[k]), float(trace.uncertainty[k : k + teeth].mean()) / teeth
+        over = partial(Finding, start=float(trace.times[k]), end=float(trace.times[k + teeth]))
+        text = _rpm(value) if teeth == 1 else f"{_rpm(value)} over {teeth} teeth"
+        yield over(_NAME, what, name, value, "turn/s", math.hypot(error, value * _OFF / (samples * teeth)), text=text)
 
 
 def _rpm(speed: float) -> str:
