@@ -11,6 +11,7 @@ from proveout.cases.corrections import standing
 from proveout.cases.events import CircuitChosen, Opened
 from proveout.cases.folding import complaint_evidence, fold_leniently
 from proveout.cases.store import StoredEvent
+from proveout.circuits.altitude import at_altitude
 from proveout.circuits.loading import read_circuit
 from proveout.circuits.schema import Circuit
 from proveout.errors import InputError, StoreError
@@ -52,7 +53,8 @@ def _start(events: Sequence[StoredEvent]) -> CaseState:
     circuits = [e.event for e in events if isinstance(e.event, CircuitChosen)]
     if not opened or not circuits:
         raise StoreError("the case has no opening or no circuit: restore the store from a copy")
-    return CaseState(*opened[0], chosen_circuit(circuits[-1]), circuits[-1].text)
+    circuit = at_altitude(chosen_circuit(circuits[-1]), opened[0][0].altitude)
+    return CaseState(*opened[0], circuit, circuits[-1].text)
 
 
 def _starting(circuit: Circuit, stored: StoredEvent) -> Entry:

@@ -11,6 +11,7 @@ from proveout.cases.events import HarnessChecked, OutcomeNoted, ReadingNoted, ma
 from proveout.cases.model_cache import meter_of
 from proveout.cases.names import find_outcome, find_step
 from proveout.cases.permission import check_dead, check_probing
+from proveout.circuits.altitude import air_pressure
 from proveout.circuits.harness import compare_harness
 from proveout.diagnosis.steps import SEEN_AS
 from proveout.instruments import Function, Reading
@@ -28,7 +29,8 @@ def read_as(state: CaseState, measurement: str, typed: str) -> Reading:
         There is no such measurement, or the text is no reading of it.
     """
     step = find_step(state.circuit, measurement, ("measure",))
-    return parse_reading(typed, Function(state.circuit.measurements[step.name].function), meter_of(state))
+    function = Function(state.circuit.measurements[step.name].function)
+    return parse_reading(typed, function, meter_of(state), air_pressure(state.circuit))
 
 
 def reading_event(

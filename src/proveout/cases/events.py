@@ -104,8 +104,8 @@ class Opened(Event):
 
     `complaint` names behaviours of the circuit with the outcome that the customer reports; `codes` are trouble codes
     as read. `wrong_repair` is what a repair that does not cure costs on top of itself. `order` is the workshop's own
-    number of the job, `meter` the text of the meter's description file, empty for the ordinary meter. `invented` marks
-    a made-up case for showing and teaching.
+    number of the job, `meter` the text of the meter's description file, empty for the ordinary meter. `altitude` is
+    that of the shop [m], which says what a vacuum can be. `invented` marks a made-up case for showing and teaching.
     """
 
     kind: ClassVar[str] = "opened"
@@ -123,6 +123,7 @@ class Opened(Event):
     customer: str = ""
     order: str = ""
     meter: str = ""
+    altitude: float | None = None
     invented: bool = False
 
 

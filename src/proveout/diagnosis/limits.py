@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import numpy as np
 
+from proveout.circuits.altitude import air_pressure, altitude_of
 from proveout.circuits.schema import Limit
 from proveout.diagnosis.advice_model import Band
 from proveout.diagnosis.belief import Belief
 from proveout.diagnosis.likelihood import reading_variance
 from proveout.diagnosis.model import Model
 from proveout.instruments import Function, Reading, describe
+from proveout.network.atmosphere import SEA_LEVEL
 
 __all__ = ["explain_limit", "limit_band", "limit_note", "sound_band", "within"]
 
 NOTABLE = 0.2  # share of the computed band outside the limit from which it is worth a sentence
+HIGH = 150.0  # metres from which altitude is worth a sentence
 COVERAGE = 1.96  # of a normal variable: 95 %
 
 
@@ -69,12 +72,24 @@ def limit_note(model: Model, measurement: str) -> str:
     if limit.shown == "OL" or sound.shown == "OL":
         return f"The manual expects {limit.shown}; this circuit, when sound, is computed to read {sound.shown}."
     low, high = sound.low or 0.0, sound.high or 0.0
+    air = _thin_air(model, measurement)
     short = max(
         (limit.low if limit.low is not None else low) - low, high - (limit.high if limit.high is not None else high)
     )
     if short > NOTABLE * (high - low):
-        return f"A sound circuit may read {sound.shown}, partly outside the manual's {limit.shown}."
+        return f"A sound circuit may read {sound.shown}, partly outside the manual's {limit.shown}.{air}"
     return ""
+
+
+def _thin_air(model: Model, measurement: str) -> str:
+    """Return what altitude does to a vacuum, where the shop lies high enough for it to be seen."""
+    altitude, air = altitude_of(model.circuit), air_pressure(model.circuit)
+    if altitude is None or air is None or altitude < HIGH or model.function(measurement).kind != "vacuum":
+        return ""
+    share = air / SEA_LEVEL
+    return (
+        f" At {altitude:.0f} m the air has {100.0 * share:.0f} % of its pressure at sea level; a vacuum has less too."
+    )
 
 
 def explain_limit(model: Model, before: Belief, measurement: str, reading: Reading) -> str:

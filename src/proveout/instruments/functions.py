@@ -30,7 +30,7 @@ class Function(StrEnum):
 
     @property
     def kind(self) -> str:
-        """The physical quantity: `voltage`, `resistance`, `current`, `vacuum`, `pressure`, `temperature`, `share`, `count`."""
+        """The quantity: `voltage`, `resistance`, `current`, `vacuum`, `pressure`, `temperature`, `share`, `count`."""
         return _KINDS.get(self, "voltage")
 
     @property

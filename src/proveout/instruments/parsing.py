@@ -227,7 +227,7 @@ def parse_quantity(text: str, kind: str, default_unit: str = "") -> float:
     text : str
         `20 inHg`, `85 °C`, `12 min`, `120 Hz`.
     kind : str
-        `voltage`, `resistance`, `current`, `frequency`, `pressure`, `temperature` or `time`.
+        `voltage`, `resistance`, `current`, `frequency`, `pressure`, `temperature`, `length` or `time`.
     default_unit : str
         The unit of a bare number. Without it, pressure, temperature and time need a unit.
 

@@ -117,6 +117,16 @@ _KINDS = (
         signed=False,
     ),
     Kind(
+        "length",
+        "meter",
+        (
+            Base("meter", "m", ("m", "metre", "metres", "meter", "meters"), prefixes="km", unclear="M"),
+            Base("foot", "ft", ("ft", "foot", "feet", "'")),
+        ),
+        None,
+        "m or ft, for example 1500 m or 5000 ft",
+    ),
+    Kind(
         "count",
         "dimensionless",
         (_TIMES,),

@@ -10,12 +10,14 @@ import click
 
 from proveout.cases.events import Opened, VehicleRecord, made
 from proveout.cases.twins import state_twin
+from proveout.circuits.altitude import at_altitude
 from proveout.cli.circuit_source import Source, chosen_event, read_source
 from proveout.cli.files import read_text
 from proveout.cli.lines import bold, labelled
 from proveout.cli.options import AMOUNT, JobCommand, pairs, say
 from proveout.cli.workplace import Workplace, with_store
 from proveout.instruments import read_meter
+from proveout.instruments.parsing import parse_quantity
 
 
 @click.command(
@@ -64,6 +66,14 @@ from proveout.instruments import read_meter
     show_envvar=True,
     help="File that describes your meter.",
 )
+@click.option(
+    "--altitude",
+    default="",
+    envvar="PROVEOUT_ALTITUDE",
+    show_envvar=True,
+    metavar="ALTITUDE",
+    help="Altitude of the shop with its unit, 1500 m or 5000 ft: says what vacuum and pressure to want.",
+)
 @click.option("--invented", is_flag=True, help="A made-up case, for showing and teaching.")
 @with_store
 def open_case(place: Workplace, circuit: str, complaint: tuple[str, ...], meter: Path | None, **given: Any) -> None:
@@ -73,12 +83,16 @@ def open_case(place: Workplace, circuit: str, complaint: tuple[str, ...], meter:
     outcomes: proveout circuits show NAME.
     """
     source = read_source(circuit)
+    altitude = given.pop("altitude")
+    metres = parse_quantity(altitude, "length") if altitude else None
+    at_altitude(source.circuit, metres)
     opened = made(
         Opened,
         vehicle=_vehicle(given, source),
         complaint=pairs(complaint, "BEHAVIOUR=OUTCOME, such as start=late"),
         labour_rate=given.pop("rate"),
         meter=_meter_text(meter),
+        altitude=metres,
         **given,
     )
     case = place.desk.open(opened, chosen_event(source))
