@@ -21,6 +21,7 @@ from proveout.cases.entering import harness_event, reading_event
 from proveout.cases.events import Note
 from proveout.demo.opening import demo_events, demo_readings
 from proveout.web import Workbench, workbench_page
+from proveout.web.serving import warm
 
 __all__ = ["run"]
 
@@ -52,7 +53,9 @@ def run() -> Iterator[tuple[str, float, str]]:
             times = {path: _server_ms(port, path) for path in _pages(long)}
             yield "page_ms", max(times.values()), "ms"
             yield "page_ms_case", times["/cases/1"], "ms"
-        with _served(_demo(Path(folder) / "short" / "cases.db", cache)) as port:
+        short = _demo(Path(folder) / "short" / "cases.db", cache)
+        warm(short)
+        with _served(short) as port:
             first, entered = _in_browser(port)
         yield "reading_to_advice_ms", median(entered), "ms"
         yield "reading_to_advice_ms_worst", max(entered), "ms"

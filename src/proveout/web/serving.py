@@ -19,7 +19,7 @@ from proveout.web.case_view import case_twin
 from proveout.web.security import check_loopback
 from proveout.web.workbench import Workbench
 
-__all__ = ["serve_page"]
+__all__ = ["serve_page", "warm"]
 
 
 def serve_page(store: Path, cache: Path | None, host: str, port: int, tell: Callable[[str], None]) -> None:
@@ -42,14 +42,14 @@ def serve_page(store: Path, cache: Path | None, host: str, port: int, tell: Call
         raise InputError("the page's style and scripts are not built: run 'make page', then start again")
     bench = Workbench(store, cache)
     application = workbench_page(bench)
-    Thread(target=_warm, args=(bench,), daemon=True).start()
+    Thread(target=warm, args=(bench,), daemon=True).start()
     with _listening(host, port) as listener:
         name, taken = listener.getsockname()[:2]
         tell(f"http://{f'[{name}]' if ':' in name else name}:{taken}/")
         uvicorn.Server(uvicorn.Config(application, log_level="warning", server_header=False)).run([listener])
 
 
-def _warm(bench: Workbench) -> None:
+def warm(bench: Workbench) -> None:
     """Load what the first page of a case and the first reading would have to wait for."""
     parse_reading("1 V", Function.VOLTS_DC, default_meter())
     current = bench.desk.store.current()

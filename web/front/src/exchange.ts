@@ -6,6 +6,7 @@ htmx.config.includeIndicatorStyles = false; // the content policy allows no styl
 htmx.config.allowEval = false;
 htmx.config.historyCacheSize = 0; // going back asks the server: a case may have gone on meanwhile
 htmx.config.refreshOnHistoryMiss = true;
+htmx.config.defaultSettleDelay = 0; // nothing here is animated in
 htmx.config.timeout = 20_000;
 // What the server refuses comes back as a page that says why, with everything that was typed.
 htmx.config.responseHandling = [
