@@ -15,7 +15,7 @@ from pyarrow import csv as arrow_csv
 
 from bench.capture_signals import dropout_recall, edges_speed, kinds_named, short_analysis, whole_analysis
 from bench.capture_speed import speed_error
-from bench.pattern_captures import pattern_found
+from bench.pattern_captures import coarse_gaps, pattern_found
 from proveout.captures.pyramid import build
 from proveout.captures.readers import read
 
@@ -30,7 +30,7 @@ REPEATS = 5
 def run() -> Iterator[Figure]:
     """Yield name, value, unit."""
     signals = (edges_speed, short_analysis, whole_analysis, dropout_recall, kinds_named)
-    for figure in (csv_speed, zoom, pattern_found, speed_error, *signals):
+    for figure in (csv_speed, zoom, pattern_found, coarse_gaps, speed_error, *signals):
         yield from figure()
 
 

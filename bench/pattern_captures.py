@@ -27,20 +27,25 @@ from captures.synthetic import (
     cranking,
     even_teeth,
     missing_teeth,
+    pass_sensor,
     record,
     run_lengths,
     width_coded,
 )
+from proveout.captures.analysis.edges import Edges
+from proveout.captures.analysis.pattern import find_wheel
+from proveout.captures.analysis.pattern.period import symmetric_ratio
 from proveout.captures.analysis.wheel import WheelFit
 from proveout.captures.capture import Channel, Clock
 from proveout.captures.study import ChannelStudy
 
-__all__ = ["SEED", "pattern_found"]
+__all__ = ["SEED", "coarse_gaps", "pattern_found"]
 
 SEED = 60_2
 CAPTURES = 2_000
 WORKERS = 2
-MOST_SAMPLES = 60_000
+COARSE_CAPTURES = 62
+COARSE_TURNS = 12
 
 Drawn = Callable[[np.random.Generator], CutWheel]
 WHEELS: tuple[Drawn, ...] = (
@@ -113,3 +118,48 @@ def judged(recording: Recording, fit: WheelFit) -> str:
         angle = angle - np.angle(np.mean(np.exp(2j * np.pi * angle))) / (2 * np.pi)
     off = (angle + 0.75 * truth.pitch) % 1 / truth.pitch - 0.75  # [pitches]: from the slot before to the slot after
     return "right" if np.mean((off > -0.75) & (off < 1.25)) > 0.9 else "wrong"
+
+
+def coarse_gaps() -> Iterator[tuple[str, float, str]]:
+    """Yield how many gaps of a 12-1 wheel are missed or put elsewhere where speed swings by 45 to 70 % of its mean.
+
+    Two compressions a turn, teeth out of place by 2 %. Beside joint decoding the symmetric ratio alone, a gap where the
+    interval is over the square root of two times what its neighbours say.
+    """
+    counts = Counter[str]()
+    for seed in np.random.SeedSequence(SEED).generate_state(COARSE_CAPTURES):
+        counts.update(_coarse_gaps(np.random.default_rng(int(seed))))
+    yield "coarse_gaps", counts["gaps"], f"gaps of 12-1, ripple 45 to 70 %, seed {SEED}"
+    yield "coarse_gaps_missed_by_ratio", counts["missed by ratio"], "gaps"
+    yield "coarse_gaps_invented_by_ratio", counts["invented by ratio"], "gaps"
+    yield "coarse_gaps_misplaced", counts["misplaced"], "gaps"
+    yield "coarse_gaps_unsure", counts["unsure"], "gaps"
+
+
+def _coarse_gaps(draw: np.random.Generator) -> Counter[str]:
+    motion = cranking(
+        200,
+        COARSE_TURNS + 0.5,
+        ripple=float(draw.uniform(0.45, 0.7)),
+        depths=draw.uniform(0.85, 1, 8).tolist(),
+        start=float(draw.uniform()),
+        phase=float(draw.uniform()),
+    )
+    passing = pass_sensor(missing_teeth(12, 1), motion, draw, tooth_error=0.02)
+    fit = find_wheel(Edges(passing.times, passing.up))
+    truth = passing.only(fit.rising)
+    after_gap = truth.place == 0
+    marked = np.zeros(truth.times.size, bool)
+    marked[2:-1] = symmetric_ratio(np.log(np.diff(truth.times))) > 0.5 * np.log(2)
+    judged = np.arange(truth.times.size) > 1
+    judged[-1] = False
+    found = fit.place == 0 if fit.wheel is not None and fit.wheel.name == "12-1" else None
+    return Counter(
+        {
+            "gaps": int(np.sum(after_gap & judged)),
+            "missed by ratio": int(np.sum(after_gap & ~marked & judged)),
+            "invented by ratio": int(np.sum(~after_gap & marked & judged)),
+            "misplaced": 0 if found is None else int(np.sum(after_gap & ~found & judged)),
+            "unsure": int(np.sum(after_gap & judged)) if found is None else 0,
+        }
+    )

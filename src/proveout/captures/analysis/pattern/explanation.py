@@ -8,8 +8,8 @@ with compression ripple r as a Gaussian process over the turn (few orders, of un
 counts once, not once a turn: it is the same each turn, and more turns do not make it less like a wheel.
 The rival of all patterns is a wheel of any uneven steps (`uneven`) and one without marks (`even`).
 
-Source: marginal likelihood of a Gaussian process, Rasmussen and Williams, Gaussian Processes for Machine Learning
-(2006), equation 2.30, from memory; the sizes of ripple and tooth errors are common practice.
+Source: marginal likelihood of a Gaussian process, Rasmussen and Williams 2006, equation 2.30, from memory; the sizes of
+ripple and tooth errors are common practice.
 """
 
 from __future__ import annotations
