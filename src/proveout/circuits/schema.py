@@ -191,6 +191,9 @@ class Setup(_Model):
     title: str
     set: dict[str, Setting] = Field(default_factory=dict)
     phases: list[Phase] = Field(default_factory=list, description="empty: one steady state")
+    tooth_rate: Annotated[float, Field(gt=0)] | None = Field(
+        None, description="teeth a second that pass the sensor when the phases have these values; for a coil"
+    )
     sequence: list[Stage] = Field(default_factory=list, description="stages in time; empty: settled")
     unplugged: list[str] = Field(default_factory=list, description="connectors that are unplugged")
     removed: list[str] = Field(default_factory=list, description="parts that are taken out (a fuse, a relay)")

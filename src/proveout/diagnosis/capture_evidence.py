@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from proveout.captures.findings import CaptureFindings
 from proveout.circuits.schema import Circuit
 from proveout.diagnosis.evidence import Evidence, ReadingTaken, SignalWatched
-from proveout.diagnosis.trace_levels import Level, TraceLevels, trace_levels
+from proveout.diagnosis.trace_levels import Level, TraceLevels, at_rate, trace_levels
 from proveout.errors import InputError
 from proveout.instruments import Function, Reading, describe
 
@@ -77,7 +77,8 @@ def levels_read(circuit: Circuit, measurement: str, levels: TraceLevels) -> dict
     """
     _answered(circuit, measurement)
     place = circuit.measurements[measurement]
-    found = {measurement: _reading(place.function, levels)}
+    rate = circuit.setups[place.setup].tooth_rate
+    found = {measurement: _reading(place.function, levels, rate)}
     beside = {
         m.function: name
         for name, m in circuit.measurements.items()
@@ -85,7 +86,7 @@ def levels_read(circuit: Circuit, measurement: str, levels: TraceLevels) -> dict
     }
     other = next((beside[f] for f in BESIDE.get(place.function, ()) if f in beside), None)
     if other is not None:
-        found[other] = _reading(circuit.measurements[other].function, levels)
+        found[other] = _reading(circuit.measurements[other].function, levels, rate)
     return found
 
 
@@ -126,8 +127,10 @@ def _answered(circuit: Circuit, measurement: str) -> str:
     return function
 
 
-def _reading(function: str, levels: TraceLevels) -> Reading:
+def _reading(function: str, levels: TraceLevels, rate: float | None) -> Reading:
     level: Level = getattr(levels, ANSWERED[function])
     named = Function(function)
+    if named is Function.SCOPE_SWING:
+        level = at_rate(level, levels, rate)
     value = max(level.value, 0.0) if named is Function.SCOPE_SWING else level.value
     return Reading(value, False, describe(named, value), named.unit, uncertainty=level.uncertainty)

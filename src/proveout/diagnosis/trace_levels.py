@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from proveout.captures.findings import CaptureFindings
 from proveout.errors import InputError
 
-__all__ = ["Level", "TraceLevels", "trace_levels"]
+__all__ = ["Level", "TraceLevels", "at_rate", "trace_levels"]
 
 GAIN = 0.03
 """Limit of a recorder's error of gain, a share of the value (common practice: three per cent of a hand-held scope)."""
 OFFSET = 0.01
 """Limit of its error of zero, a share of the largest value recorded (from memory)."""
+COIL = "variable reluctance"
 SWITCHED = ("on/off voltage", "two-level current", "direction-coded pulses")
 LOST = ("dropout", "lost tooth", "glitch")
 """Marks of a signal that was gone for a while."""
@@ -25,6 +27,10 @@ class Level:
 
     value: float
     uncertainty: float
+
+
+GROWTH = Level(1.0, 0.1)
+"""Growth of a coil's swing with speed where the capture's speed changes too little to show it."""
 
 
 @dataclass(frozen=True)
@@ -43,6 +49,10 @@ class TraceLevels:
         Whether a loss would have been seen: the signal switches or alternates, and its teeth were followed.
     while_lost : Level or None
         Where the signal stood then; None where it did not stand still, or was never lost.
+    tooth_rate : float or None
+        Teeth a second to which the swing belongs [1/s]; None where it is not known.
+    growth : Level
+        Exponent with which a coil's swing grows with speed.
     """
 
     kind: str
@@ -53,6 +63,8 @@ class TraceLevels:
     lost: int
     watched: bool
     while_lost: Level | None = None
+    tooth_rate: float | None = None
+    growth: Level = GROWTH
 
     @property
     def moves(self) -> bool:
@@ -92,7 +104,34 @@ def trace_levels(findings: CaptureFindings, channel: str) -> TraceLevels:
         sum(1 for mark in findings.marks if mark.channel == channel and mark.kind in LOST),
         not still and (any(findings.of("lost teeth", channel)) or any(findings.of("glitches", channel))),
         None if stood is None else _level((stood, noise), floor),
+        _tooth_rate(findings, channel),
+        _growth(findings, channel),
     )
+
+
+def at_rate(swing: Level, levels: TraceLevels, wanted: float | None) -> Level:
+    """Return the swing of a coil as it would be at another rate of its teeth [1/s]; of other signals as it is."""
+    if levels.kind != COIL or not wanted or not levels.tooth_rate:
+        return swing
+    step = math.log(wanted / levels.tooth_rate)
+    value = swing.value * math.exp(levels.growth.value * step)
+    relative = math.hypot(swing.uncertainty / max(swing.value, 1e-12), levels.growth.uncertainty * step)
+    return Level(value, value * relative)
+
+
+def _tooth_rate(findings: CaptureFindings, channel: str) -> float | None:
+    """Return the rate of the teeth: at the mean speed of a wheel, else the fastest, where the swing is widest."""
+    fastest = _value(findings, channel, "fastest tooth rate")
+    speed = _value(findings, channel, "mean speed")
+    wheel = next((w for w in findings.wheels if w.channel == channel and len(w.angles) > 1), None)
+    if speed is None or wheel is None:
+        return fastest
+    return speed / sorted(b - a for a, b in pairwise(wheel.angles))[(len(wheel.angles) - 1) // 2]
+
+
+def _growth(findings: CaptureFindings, channel: str) -> Level:
+    shown = next((f for f in findings.of("growth with speed", channel) if f.value is not None), None)
+    return GROWTH if shown is None or shown.value is None else Level(shown.value, shown.uncertainty or 0.1)
 
 
 def _value(findings: CaptureFindings, channel: str, name: str) -> float | None:

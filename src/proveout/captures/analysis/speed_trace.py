@@ -194,7 +194,8 @@ def _middles(times: Array, spots: Array, place: NDArray[np.intp], width: int, de
     """Return when the middle angle of each interval was passed: not half way in time while the speed changes."""
     middles = 0.5 * (times[1:] + times[:-1])
     found, inner = _applied(_weights(spots, width, degree, "value"), times, place)
-    middles[inner] = np.clip(found, times[:-1][inner], times[1:][inner])
+    room = 0.1 * np.diff(times)[inner]
+    middles[inner] = np.clip(found, times[:-1][inner] + room, times[1:][inner] - room)
     return middles
 
 
