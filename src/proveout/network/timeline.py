@@ -101,6 +101,8 @@ def run_timeline(netlist: Netlist, start: Leg, legs: Sequence[Leg], guess: Array
 
     Raises
     ------
+    InputError
+        If a leg does not last.
     NetworkError, SingularError, DivergedError
         As for `solve_steady`.
     """
@@ -112,6 +114,8 @@ def run_timeline(netlist: Netlist, start: Leg, legs: Sequence[Leg], guess: Array
     moment = Moment(_kept(solution), moved, changes)
     yield moment
     for leg in legs:
+        if not leg.seconds > 0.0:
+            raise InputError(f"a leg of {leg.seconds} s has no steps; it must last longer than nothing")
         # What a store holds is its own; its parameters may be others in the next leg.
         state = _state(stores, moment.solution, moment.moved, moment.changes)
         moment = _end(netlist, stores, leg, state, moment.solution.effort)
@@ -121,7 +125,7 @@ def run_timeline(netlist: Netlist, start: Leg, legs: Sequence[Leg], guess: Array
 def _end(netlist: Netlist, stores: Sequence[_Held], leg: Leg, state: _State, effort: Array) -> Moment:
     """Return the end of a leg that begins with the stores in `state`."""
     slope: _State | None = None
-    moment: Moment | None = None
+    moment = Moment(Solution(effort, leg.batch.enabled, leg.batch.on), np.empty(0), ())
     for dt in _spans(leg.seconds):
         if slope is None:
             middle, between, _ = _stage(netlist, stores, leg, state, GAMMA * dt, effort)
@@ -130,8 +134,6 @@ def _end(netlist: Netlist, stores: Sequence[_Held], leg: Leg, state: _State, eff
         ahead = between.plus(-((1.0 - GAMMA) ** 2), state).times(1.0 / (GAMMA * (2.0 - GAMMA)))
         moment, state, slope = _stage(netlist, stores, leg, ahead, WEIGHT * dt, middle.solution.effort)
         effort = moment.solution.effort
-    if moment is None:
-        raise InputError(f"a leg of {leg.seconds} s has no steps; it must last longer than nothing")
     return Moment(_kept(moment.solution), moment.moved, moment.changes)
 
 
