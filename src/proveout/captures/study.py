@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.captures.analysis.coast_down import coast_down_within, spacing_from_coast_down
 from proveout.captures.analysis.crossings import Thresholds, crossings, times_of
 from proveout.captures.analysis.dropouts import follow_tempo
 from proveout.captures.analysis.edges import Edges
@@ -133,7 +134,8 @@ class ChannelStudy:
     @cached_property
     def wheel(self) -> WheelFit:
         """The wheel that explains the edges, or why none does."""
-        return sharpened(find_wheel(self.edges, resolution=self.interval))
+        coil = self.kind.kind == "variable reluctance"
+        return sharpened(find_wheel(self.edges, resolution=self.interval, coil=coil))
 
     @cached_property
     def risen(self) -> WheelFit:
@@ -168,7 +170,13 @@ class ChannelStudy:
 
     @cached_property
     def spacing(self) -> ToothSpacing:
-        """What was learnt of the spacing of the teeth."""
+        """What was learnt of the spacing of the teeth, of all orders where the record has a coast-down."""
+        slowing = coast_down_within(self.grid)
+        if slowing is not None:
+            try:
+                return spacing_from_coast_down(slowing)
+            except InputError:
+                pass  # too few whole turns in a row: what can be learnt without them is learnt
         return learn_spacing(self.grid)
 
     @cached_property

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from captures.analysis.matched import matched
-from captures.synthetic import coast_down, missing_teeth, pass_sensor, steady
-from proveout.captures.analysis.coast_down import spacing_from_coast_down
+from captures.synthetic import Motion, coast_down, missing_teeth, pass_sensor, steady, sweep
+from proveout.captures.analysis.coast_down import coast_down_within, spacing_from_coast_down
 from proveout.captures.analysis.turn_grid import turn_grid
 from proveout.errors import InputError
 
@@ -47,3 +47,19 @@ def test_a_short_one_is_refused() -> None:
     passing = pass_sensor(missing_teeth(60, 2), coast_down(800, 8), np.random.default_rng(5))
     with pytest.raises(InputError, match="too few"):
         spacing_from_coast_down(turn_grid(matched(passing)))
+
+
+def within(motion: Motion) -> int:
+    grid = turn_grid(matched(pass_sensor(missing_teeth(60, 2), motion, np.random.default_rng(6), tooth_error=0.01)))
+    found = coast_down_within(grid)
+    return 0 if found is None else len(found.times)
+
+
+def test_the_turns_of_a_coast_down_are_found_after_running() -> None:
+    assert within(steady(1500, 20).then(coast_down(1500, 40, last=0.2, ripple=0.05))) == pytest.approx(40, abs=4)
+
+
+def test_a_return_to_idle_or_a_run_up_is_no_coast_down() -> None:
+    assert within(sweep(3000, 800, 40)) == 0
+    assert within(sweep(200, 3000, 40)) == 0
+    assert within(steady(250, 30)) == 0

@@ -63,7 +63,7 @@ def test_spacing_learnt_from_a_coast_down_takes_the_whole_error_out() -> None:
     assert fine < 0.2 * rough
     # What the plain trace says that it does not know is about as large as its error is.
     assert 0.3 < plain.confounded / rough < 3.0
-    assert better.confounded == 0.0
+    assert better.confounded < 0.1 * plain.confounded
 
 
 def test_a_lost_tooth_is_bridged_and_marked() -> None:

@@ -15,6 +15,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.captures.analysis.steady_speed import turn_speeds
 from proveout.captures.analysis.tooth_spacing import (
     OVERLAP,
     TURNS,
@@ -28,11 +29,15 @@ from proveout.captures.analysis.tooth_spacing import (
 from proveout.captures.analysis.turn_grid import TurnGrid
 from proveout.errors import InputError
 
-__all__ = ["LEAST_SPEED_RATIO", "spacing_from_coast_down"]
+__all__ = ["LEAST_SPEED_RATIO", "coast_down_within", "spacing_from_coast_down"]
 
 Array = NDArray[np.float64]
 LEAST_SPEED_RATIO = 1.5
 LEAST_STRETCHES = 6
+STANDING = 400.0 / 60.0
+"""Speed below which an engine that slows does not idle any more [turns/s]."""
+FALL = 0.001
+"""Share by which the speed falls from turn to turn, at least, while the shaft is slowing."""
 PATTERNS = 3
 
 
@@ -69,6 +74,26 @@ def spacing_from_coast_down(grid: TurnGrid) -> ToothSpacing:
     orders = np.arange(max(ripple_orders(grid.wheel.teeth), 2), dtype=float) + 0.5
     scaled, motion = over_motion(grid, over_stretches(grid.times, starts), slow, orders)
     return _solved(scaled, motion, (mean / mean.min()) ** 2)
+
+
+def coast_down_within(grid: TurnGrid) -> TurnGrid | None:
+    """Return the turns over which the shaft slows to below what an engine idles at, None where there are too few.
+
+    An engine that slows to below 400 rpm is about to stand: nothing burns in it any more (common practice).
+    """
+    speed = turn_speeds(grid).speed
+    known = np.flatnonzero(np.isfinite(speed))
+    if known.size < 2:
+        return None
+    slowing = np.diff(speed[known]) < -FALL * speed[known][:-1]
+    cuts = np.flatnonzero(~slowing)
+    bounds = np.concatenate([[-1], cuts, [slowing.size]])
+    best = int(np.argmax(np.diff(bounds)))
+    first, last = known[bounds[best] + 1], known[bounds[best + 1]]
+    enough = last - first + 1 >= (LEAST_STRETCHES + 1) * TURNS // 2
+    if not enough or speed[last] > STANDING or speed[first] < LEAST_SPEED_RATIO * speed[last]:
+        return None
+    return TurnGrid(grid.wheel, grid.times[first : last + 2])
 
 
 def _solved(scaled: Array, motion: Array, lever: Array) -> ToothSpacing:

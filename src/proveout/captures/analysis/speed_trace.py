@@ -27,6 +27,8 @@ FITS = (
     (12, 7), (16, 3), (16, 7), (24, 3),
 )  # fmt: skip
 """Teeth taken in on either side of an interval, and degree of the polynomial through them."""
+LOWEST = np.arange(1, 5)
+"""Orders per turn by which cylinders differ most."""
 REFERENCE = ((3, 5), (2, 3))
 """Fits with as many teeth as coefficients, without bias to speak of: the choice begins at the noisiest of them."""
 
@@ -218,10 +220,14 @@ def _padded(weights: Array, width: int) -> Array:
 def _confounded(angles: Array, spacing: ToothSpacing) -> float:
     """Return the relative speed error of the confounded orders if they err as those that were learnt.
 
-    An error of standard deviation a per order changes the speed in order m by ``2 pi m a`` relatively.
+    An error of standard deviation a per order changes the speed in order m by ``2 pi m a`` relatively. Where no order
+    is confounded, what is left is how well the lowest ones are known.
     """
     if not spacing.learnt:
         return float("nan")
+    if spacing.orders == 0:
+        known = 2.0 * np.mean(spacing.uncertainty**2) / angles.size
+        return float(np.sqrt(np.sum((2.0 * np.pi * LOWEST) ** 2) * known))
     real = max(float(np.sum(spacing.errors**2) - np.sum(spacing.uncertainty**2)), 0.0)
     per_tooth = real / max(float(spacing.share.sum()), 1.0)
     per_order = 2.0 * per_tooth / angles.size

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.captures.analysis.odd_teeth import OddTooth, displaced_teeth, extra_teeth, missing_teeth, weak_teeth
+from proveout.captures.analysis.run_out import run_out_of_spacing
 from proveout.captures.analysis.speed_trace import SpeedTrace
 from proveout.captures.analysis.steady_speed import steady_speeds
 from proveout.captures.findings import Finding, Mark, Undecided
@@ -67,6 +68,10 @@ def _speed(name: str, channel: ChannelStudy, crank: bool) -> Iterator[Found]:
         yield during(_NAME, what, name, steady.speed, "turn/s", steady.uncertainty)
     if trace.reason:
         yield Undecided(_NAME, name, trace.reason)
+    if channel.spacing.learnt and channel.spacing.orders == 0:
+        out = run_out_of_spacing(channel.grid.angles, channel.spacing)
+        text = f"off the axis, a share of the radius, towards {360 * out.high:.0f}° after the gap, by the spacing"
+        yield Finding(_NAME, "eccentricity", name, out.eccentricity, "1", out.uncertainty, text=text)
 
 
 def _extremes(name: str, channel: ChannelStudy, trace: SpeedTrace) -> Iterator[Found]:
