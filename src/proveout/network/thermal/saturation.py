@@ -1,7 +1,7 @@
 """Vapour pressure of water: the saturation line of IAPWS-IF97.
 
-Source: IAPWS, Revised Release R7-97 on the Industrial Formulation 1997, section 8.1, equations 29 to 31, coefficients
-of its table 34; compared in the tests with the package iapws and with CoolProp.
+Source: IAPWS R7-97, the release on the industrial formulation of that year (IF97), section 8.1, equations 29 to 31,
+coefficients of its table 34; compared in the tests with the package iapws and with CoolProp.
 """
 
 from __future__ import annotations
