@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from numpy.polynomial import legendre
 from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
@@ -132,15 +133,21 @@ def _weights(spots: Array, width: int, degree: int, want: Literal["value", "slop
     middle = 0.5 * (position[:, width - 1] + position[:, width])
     reach = np.maximum(middle - position[:, 0], position[:, -1] - middle)
     scaled = (position - middle[:, None]) / reach[:, None]
-    inverse = np.linalg.pinv(scaled[:, :, None] ** np.arange(degree + 1))
-    if want == "value":
-        return inverse[:, 0]
+    basis = legendre.legvander(scaled, degree)
+    if want == "rest":
+        wanted = basis[:, width - 1]
+    else:
+        one = np.eye(degree + 1)
+        at_middle = legendre.legval(0.0, one if want == "value" else legendre.legder(one))
+        wanted = np.broadcast_to(at_middle, (teeth, degree + 1))
+    normal = np.swapaxes(basis, 1, 2) @ basis
+    weights = np.einsum("pkd,pd->pk", basis, np.linalg.solve(normal, wanted[:, :, None])[:, :, 0])
     if want == "slope":
-        return inverse[:, 1] / reach[:, None]
-    own = scaled[:, width - 1, None] ** np.arange(degree + 1)
-    left = -np.einsum("pd,pdk->pk", own, inverse)
-    left[:, width - 1] += 1.0
-    return left
+        return weights / reach[:, None]
+    if want == "rest":
+        weights = -weights
+        weights[:, width - 1] += 1.0
+    return weights
 
 
 def _applied(weights: Array, values: Array, place: NDArray[np.intp]) -> tuple[Array, slice]:
