@@ -40,9 +40,12 @@ function focusNext(): void {
   });
 }
 
-document.addEventListener("htmx:afterRequest", (event) => {
+// Before the new page is put in: what is put in gets the drafts that are left.
+document.addEventListener("htmx:beforeSwap", (event) => {
   const { requestConfig, xhr } = (event as Exchange).detail;
-  if (posted(event) && xhr.status >= 200 && xhr.status < 300) forgetDraft(requestConfig.elt);
+  if (!posted(event)) return;
+  document.getElementById("told")?.replaceChildren();
+  if (xhr.status >= 200 && xhr.status < 300) forgetDraft(requestConfig.elt);
 });
 document.addEventListener("htmx:sendError", (event) => posted(event) && tell("not-answered"));
 document.addEventListener("htmx:timeout", (event) => posted(event) && tell("not-answered"));
