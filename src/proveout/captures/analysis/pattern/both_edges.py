@@ -78,27 +78,31 @@ def _means(values: Array, at: NDArray[np.int64], period: int) -> tuple[Array, Ar
     return mean, max(scatter, _LEAST_SCATTER) / np.sqrt(counts)
 
 
-def explanations_of_both(both: BothEdges, usual: Sequence[Wheel]) -> list[Explanation]:
-    """Return the patterns of that many teeth a turn with their evidence from both edges, best first."""
+def explanations_of_both(both: BothEdges, usual: Sequence[Wheel], coil: bool | None = None) -> list[Explanation]:
+    """Return the patterns of that many teeth a turn with their evidence from both edges, best first.
+
+    `coil` says whether the signal is that of a coil, which knows no widths, or of a switching sensor; None: either.
+    """
     teeth = both.logs.size // 2
     width = float(np.sum(np.log(both.error))) + 0.5 * both.error.size * float(np.log(2 * np.pi))
-    found = [Explanation("even", None, 0, 1, float(_toothed(both, np.ones(teeth), 1)[0]) + prior("even", None))]
+    plain = _centred if coil else _toothed
+    found = [Explanation("even", None, 0, 1, float(plain(both, np.ones(teeth), 1)[0]) + prior("even", None))]
     if teeth > 1:
         found.append(Explanation("uneven", None, 0, 1, uneven_evidence(both.logs, both.error)))
     for wheel in usual:
         if teeth % wheel.teeth == 0 and teeth // wheel.teeth <= _MOST_TURNS:
-            found += _turned(both, wheel)
-    found += _coded(both)
+            found += _turned(both, wheel, coil)
+    found += [] if coil else _coded(both)
     return sorted((replace(e, evidence=e.evidence + width) for e in found), key=lambda found: -found.evidence)
 
 
-def _turned(both: BothEdges, wheel: Wheel) -> Iterator[Explanation]:
+def _turned(both: BothEdges, wheel: Wheel, coil: bool | None) -> Iterator[Explanation]:
     turns = both.logs.size // 2 // wheel.teeth
     steps = np.tile(np.diff([*wheel.angles, 1.0]), turns)
-    ways = {False: (_toothed, _centred), True: (_slotted,)}
-    share = float(np.log(3 * wheel.teeth))
-    for on_falling, models in ways.items():
-        evidence = np.logaddexp.reduce([model(both, steps, wheel.teeth) for model in models], axis=0)
+    ways = _WAYS[coil]
+    share = float(np.log(len(ways) * wheel.teeth))
+    for on_falling, model in ways:
+        evidence = model(both, steps, wheel.teeth)
         for first in range(wheel.teeth):
             value = float(evidence[first]) + prior("usual", wheel) - share
             yield Explanation("usual", wheel, first, turns, value, on_falling)
@@ -130,6 +134,13 @@ def _slotted(both: BothEdges, steps: Array, rotations: int) -> Array:
     """A coil that falls over the middle of teeth: up is the slot after tooth k, down the tooth after that slot."""
     splits = [np.stack([steps - early, np.roll(early, -1)], axis=1) for early in _crossings(steps)]
     return _averaged(both, splits, rotations)
+
+
+_WAYS = {
+    True: ((False, _centred), (True, _slotted)),
+    False: ((False, _toothed),),
+    None: ((False, _toothed), (False, _centred), (True, _slotted)),
+}
 
 
 def _crossings(steps: Array) -> list[Array]:

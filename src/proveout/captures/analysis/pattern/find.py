@@ -81,7 +81,9 @@ class Verdict:
         return self.template.turns * self.best.turns
 
 
-def find_wheel(edges: Edges, usual: Sequence[Wheel] | None = None, *, resolution: float = 0.0) -> WheelFit:
+def find_wheel(
+    edges: Edges, usual: Sequence[Wheel] | None = None, *, resolution: float = 0.0, coil: bool | None = None
+) -> WheelFit:
     """Return the wheel that explains the edges, or why none is certain, and the place of every edge on it.
 
     Rising and falling edges are weighed apart; those that stand better on a wheel are taken.
@@ -94,13 +96,15 @@ def find_wheel(edges: Edges, usual: Sequence[Wheel] | None = None, *, resolution
         Wheels to be known by name; those of `usual_wheels.yaml` unless given. Others are described.
     resolution : float
         Time between samples [s]: widths that differ by less than a few are not a code. 0 when unknown.
+    coil : bool, optional
+        Whether the edges are zero crossings of a coil, which knows no widths, or those of a switching sensor.
     """
     known = [entry.wheel for entry in usual_wheels()] if usual is None else list(usual)
     trains = {True: edges.up(), False: edges.down()}
     verdicts = {up: weigh(times, known) for up, times in trains.items()}
     if not any(verdict and (_settled(verdict) or _few_teeth(verdict)) for verdict in verdicts.values()):
         verdicts = {up: weigh(times, known, as_cut=True) for up, times in trains.items()}
-    coded = _by_width(trains, verdicts, known, resolution)
+    coded = None if coil else _by_width(trains, verdicts, known, resolution)
     if coded:
         return coded
     rising, why = _better_edge(verdicts)
@@ -110,7 +114,7 @@ def find_wheel(edges: Edges, usual: Sequence[Wheel] | None = None, *, resolution
         return _without(trains[rising], rising, few)
     doubt = _doubt(verdict) or _contradiction(verdicts, rising)
     if (doubt or _even_alone(verdicts, rising)) and verdict.best.teeth <= MOST_TEETH:
-        together = _together(trains, known)
+        together = _together(trains, known, coil)
         if together and together.best.wheel and not doubt:
             doubt = f"one kind of edge looks even, both together rather like {together.candidates[0].name}"
         if together and not _doubt(together):
@@ -168,7 +172,7 @@ def _rivalled(verdict: Verdict, teeth: int, usual: Sequence[Wheel]) -> bool:
     return sum(c.probability for c in verdict.candidates if c.name in names) > _RIVAL
 
 
-def _together(trains: Mapping[bool, Array], usual: Sequence[Wheel]) -> Verdict | None:
+def _together(trains: Mapping[bool, Array], usual: Sequence[Wheel], coil: bool | None = None) -> Verdict | None:
     """Return what both edges say of a wheel of few teeth; its places are those of the edges that carry the angles."""
     up, down = (representative(trains[kind]) for kind in (True, False))
     periods = [period for period in proposed_periods(np.log(np.diff(up))) if period <= MOST_TEETH]
@@ -177,7 +181,7 @@ def _together(trains: Mapping[bool, Array], usual: Sequence[Wheel]) -> Verdict |
     weighed = [
         (template.path.score + found.evidence, found, template)
         for template, both in pairs
-        for found in explanations_of_both(both, usual)
+        for found in explanations_of_both(both, usual, coil)
     ]
     if not weighed:
         return None
@@ -397,10 +401,26 @@ def _on_teeth(
         raise InputError("there is no wheel to put edges on; the edges are evenly spaced")
     angles = np.asarray(best.wheel.angles)
     path = template.path
+    if best.turns > 1 and not best.on_falling and times.size == path.place.size:
+        path = _over_one_turn(times, template, best.wheel.teeth)
     if times.size > path.place.size:
         path = _tracked(times, template, np.roll(np.tile(np.diff([*angles, 1.0]), best.turns), best.first))
     place = np.where(path.place < 0, -1, tooth[(path.place - best.first) % angles.size])
     return laid_out(times, place, path.fresh, np.asarray(wheel.angles))
+
+
+def _over_one_turn(times: Array, template: Template, teeth: int) -> Path:
+    """Return the path over several turns folded into one, or that over the one turn where it loses fewer edges."""
+    mean = np.mean(template.logs.reshape(-1, teeth), axis=0)
+    single = fold(times, teeth, Prices(), mean).path
+    return min(template.path, single, key=lambda path: _changes(path, teeth))
+
+
+def _changes(path: Path, teeth: int) -> int:
+    """Return the edges left out, lost and begun anew."""
+    placed = path.place[path.place >= 0]
+    lost = np.sum((np.diff(placed) - 1) % teeth)
+    return int(np.sum(path.place < 0) + lost + np.sum(path.fresh))
 
 
 def _tracked(times: Array, template: Template, nominal: Array) -> Path:

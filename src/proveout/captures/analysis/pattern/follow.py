@@ -9,8 +9,8 @@ angle D apart, measured in pitches,
 with T the time between them and h the angle between the middles of this interval and the last. A path may pass over
 places (lost edges), leave an edge out (extra edges), or start anew anywhere (after a dropout); each has its price.
 
-Sources: Viterbi 1967; survivors that carry their own estimator: Raheli, Polydoros and Tzou 1995; the local linear trend:
-Harvey 1989; all from memory.
+Sources: Viterbi 1967; survivors that carry their own estimator: Raheli, Polydoros and Tzou 1995; the local linear
+trend: Harvey 1989; all from memory.
 """
 
 from __future__ import annotations

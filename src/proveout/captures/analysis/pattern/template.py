@@ -88,7 +88,8 @@ def fold(times: Array, period: int, prices: Prices, logs: Array | None = None) -
         start = int(path.place[0])
         logs, error, turns, scatter, noise = _averaged(times, path.place, logs)
     noise = _likeliest(times[:_TRIAL], logs, noise, prices, start)
-    path = follow(times, pitches(logs), noise, prices, start)
+    # A shaft that starts from rest may lead the search astray before the first gap: both beginnings are tried.
+    path = max((follow(times, pitches(logs), noise, prices, begin) for begin in (start, -1)), key=lambda p: p.score)
     return Template(logs, error, turns, path, scatter, noise)
 
 
