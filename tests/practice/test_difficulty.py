@@ -10,6 +10,7 @@ from proveout.circuits import ready_names
 from proveout.practice.difficulty import DIFFICULTIES, rank
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ready_names())
 def test_every_ready_circuit_has_vehicles_of_every_difficulty(name: str) -> None:
     ranking = rank(model(name))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import time
 from typing import Any
 
 import httpx
@@ -17,6 +18,11 @@ LAST = re.compile(r'name="last" value="(\d+)"')
 def _start(visitor: Visitor, **fields: str) -> int:
     wanted = {"circuit": "coolant-ntc", "difficulty": "easy", "seed": "1", **fields}
     answer = visitor.send("/practice", wanted)
+    for _ in range(600):
+        if answer.status_code != 202 and "coming" not in answer.headers.get("location", ""):
+            break
+        time.sleep(0.1)
+        answer = visitor.see(answer.headers.get("location", str(answer.request.url.path)))
     assert answer.status_code == 303, answer.text
     return int(answer.headers["location"].rpartition("/")[2])
 
@@ -33,6 +39,7 @@ def _finish(visitor: Visitor, number: int) -> Any:
         answer = visitor.see(f"/practice/{number}/end.json")
         if answer.status_code == 200:
             return answer.json()
+        time.sleep(0.1)
     raise AssertionError("no end")
 
 

@@ -103,6 +103,11 @@ class PracticeBook:
         """Return the vehicle of a practice with its record, to work on."""
         return Work(self._desk, number, self._vehicle(self.task(number)))
 
+    def ready(self, number: int) -> bool:
+        """Whether the vehicle of a practice is at hand; else it takes seconds to draw it anew."""
+        with self._lock:
+            return self.task(number).code in self._vehicles
+
     def ending(self, number: int) -> Ending:
         """Return the truth and both paths.
 

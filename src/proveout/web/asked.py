@@ -131,6 +131,10 @@ class Asked:
         """Answer with another page of this site, to be asked for by GET."""
         return RedirectResponse(address, 303)
 
+    def leave(self, address: str) -> Response:
+        """Answer with another page, loaded whole also where a script asked for a part of this one."""
+        return Response(headers={"hx-redirect": address}) if self.exchanged else self.go(address)
+
     def own_page(self, field: str) -> str:
         """Return the address of one of this site's pages from a field; the first page where it names anything else."""
         parts = urlsplit(self.text(field))

@@ -86,7 +86,7 @@ class Workbench:
         self.schematics = Schematics()
         # One writer at a time, so that a form is judged against the very events that it is added to.
         self.writing = RLock()
-        self.background = Background()
+        self.background, self.practising = Background(), Background()
         self.charts = Charts(self.background, cache / "charts" if cache is not None else None)
 
     @cached_property

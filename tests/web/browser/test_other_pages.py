@@ -12,6 +12,7 @@ from web.browser.served import Served
 from web.browser.test_reach import SMALL, violations
 from web.browser.window import LAPTOP, PHONE, TABLET, Windows, fits
 from web.test_captures import _analysed, _arrived, _crank, _csv, _send
+from web.test_practice import _start
 from web.visitor import Visitor
 
 
@@ -22,7 +23,7 @@ def pages(served: Served) -> list[str]:
     visitor.send("/circuits/coolant-ntc/sheet")
     visitor.send("/sheets/1/edit", {"wire.w_sig.colour": "BN/GN", "vehicle.year": "19"})
     for number in (1, 2):
-        visitor.send("/practice", {"circuit": "coolant-ntc", "difficulty": "easy", "seed": "1"})
+        assert _start(visitor) == number
         visitor.send(f"/practice/{number}/compare/CT")
         visitor.send(f"/practice/{number}/measure/signal_cold_at_ct")
     visitor.send("/practice/2/hand-over", {"because": "enough"})
@@ -195,6 +196,9 @@ def test_a_file_is_dropped_onto_the_page(windows: Windows, tmp_path: Path) -> No
         content,
     )
     expect(page.get_by_role("heading", name="dropped.csv")).to_be_visible(timeout=30_000)
+    expect(page.locator(".stage canvas").first).to_be_visible()
+    # The speed of the wheel comes as a row of its own once the analysis is done, without a reload.
+    expect(page.locator(".stage canvas")).to_have_count(2, timeout=30_000)
 
 
 @pytest.mark.parametrize("path", ["/practice", "/circuits/coolant-ntc", "/captures"])

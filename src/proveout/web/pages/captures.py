@@ -92,7 +92,7 @@ def arriving(asked: Asked) -> Response:
         return shelf(asked, str(error))
     if not isinstance(entry, Shelved):
         raise HTTPException(404)
-    return asked.go(f"/captures/{entry.number}")
+    return asked.leave(f"/captures/{entry.number}")
 
 
 def capture(asked: Asked, message: str = "") -> Response:

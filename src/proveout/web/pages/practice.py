@@ -29,6 +29,7 @@ from proveout.practice import (
 )
 from proveout.practice.figure import draw_paths
 from proveout.web.asked import Asked, page, posted
+from proveout.web.background import Job
 from proveout.web.languages import mark
 
 PATIENCE = 0.4  # seconds that a page waits for the end before it says that it is being worked out
@@ -65,10 +66,31 @@ def start(asked: Asked) -> Response:
     prices = asked.settings
     try:
         task = _task(asked)
-        number = asked.bench.practices.start(task, Prices(prices.labour_rate, prices.wrong_repair, prices.currency))
     except InputError as error:
         return listing(asked, str(error))
-    return asked.go(f"/practice/{number}")
+    token, terms = secrets.token_hex(16), Prices(prices.labour_rate, prices.wrong_repair, prices.currency)
+    job = asked.bench.practising.job(("coming", token), lambda progress: asked.bench.practices.start(task, terms))
+    return _come(asked, token, job)
+
+
+def coming(asked: Asked) -> Response:
+    """Say that a vehicle is being drawn, and lead to it when it is."""
+    token = asked.request.path_params["token"]
+    job = asked.bench.practising.known(("coming", token))
+    return asked.go("/practice") if job is None else _come(asked, token, job)
+
+
+def _come(asked: Asked, token: str, job: Job[Any]) -> Response:
+    address = f"/practice/coming/{token}"
+    if not job.wait(PATIENCE):
+        waits = asked._("The vehicle is being made ready. For some circuits this takes half a minute.")
+        if asked.request.method == "POST":
+            return asked.go(address)
+        return asked.show("practice_wait.html", {"done": False, "address": address, "message": waits}, status=202)
+    try:
+        return asked.leave(f"/practice/{job.result}")
+    except InputError as error:
+        return listing(asked, str(error))
 
 
 def _task(asked: Asked) -> Task:
@@ -84,6 +106,9 @@ def _task(asked: Asked) -> Task:
 
 def run(asked: Asked) -> Response:
     """Show a practice: what was done, and everything that can be done."""
+    waits = _waits(asked)
+    if waits is not None:
+        return waits
     number, work = _work(asked)
     return asked.show(
         "practice_run.html",
@@ -94,6 +119,9 @@ def run(asked: Asked) -> Response:
 
 def choice(asked: Asked, message: str = "", status: int = 422) -> Response:
     """Show one thing to do: where the leads go, what it takes, what to beware of."""
+    waits = _waits(asked)
+    if waits is not None:
+        return waits
     number, work = _work(asked)
     chosen = _chosen(asked, work)
     twin = {**practice_listing(number, asked.bench.practices.task(number), work.state), "choice": asdict(chosen)}
@@ -155,13 +183,18 @@ def hand_over(asked: Asked) -> Response:
 
 def end(asked: Asked) -> Response:
     """Show what the fault was, and both paths on one clock; the planner's is worked out beside the pages."""
+    waits = _waits(asked)
+    if waits is not None:
+        return waits
     number, work = _work(asked)
     if work.state.closed is None:
         return asked.go(f"/practice/{number}")
     told = practice_listing(number, asked.bench.practices.task(number), work.state)
-    job = asked.bench.background.job(("practice", number), lambda progress: asked.bench.practices.ending(number))
+    job = asked.bench.practising.job(("practice", number), lambda progress: asked.bench.practices.ending(number))
     if not job.wait(PATIENCE):
-        return asked.show("practice_wait.html", {**told, "done": False}, status=202)
+        message = asked._("The planner is working on the same vehicle. This takes some seconds.")
+        twin = {"done": False, "address": f"/practice/{number}/end", "message": message}
+        return asked.show("practice_wait.html", twin, status=202)
     return asked.show("practice_end.html", {**told, "done": True, **ending_twin(job.result)}, more={"levels": LEVELS})
 
 
@@ -176,6 +209,18 @@ def paths(asked: Asked) -> Response:
     }
     ending: Ending = asked.bench.practices.ending(_work(asked)[0])
     return Response(draw_paths(ending, words), media_type="image/svg+xml")
+
+
+def _waits(asked: Asked) -> Response | None:
+    """Return the page that says that a vehicle is being made ready again after a restart; None where it is."""
+    book, number = asked.bench.practices, int(asked.request.path_params["number"])
+    if number not in book.numbers() or book.ready(number):
+        return None
+    if asked.bench.practising.job(("ready", number), lambda progress: book.work(number)).wait(PATIENCE):
+        return None
+    message = asked._("The vehicle is being made ready. For some circuits this takes half a minute.")
+    twin = {"done": False, "address": asked.request.url.path, "message": message}
+    return asked.show("practice_wait.html", twin, status=202)
 
 
 def _work(asked: Asked) -> tuple[int, Work]:
@@ -208,6 +253,7 @@ def _drawing(asked: Asked, work: Work, chosen: Choice | None = None) -> Markup:
 ROUTES = (
     *page("/practice", listing),
     *posted("/practice", start),
+    *page("/practice/coming/{token}", coming),
     *page("/practice/{number:int}", run),
     *page("/practice/{number:int}/end", end),
     *page("/practice/{number:int}/paths.svg", paths, twin=False),
