@@ -218,3 +218,11 @@ def test_a_case_that_is_not_there_is_said_so(visitor: Visitor) -> None:
 def test_every_function_that_a_circuit_may_name_has_its_words() -> None:
     named = get_args(Measurement.model_fields["function"].annotation)
     assert set(named) <= set(FUNCTIONS)
+
+
+def test_more_than_is_authorised_is_said(visitor: Visitor) -> None:
+    assert "90 min left of what is authorised" in words_of(visitor.see("/cases/1"))
+    visitor.send("/cases/1/access", {"name": "ecm_cover", "minutes": "100"})
+    page = words_of(visitor.see("/cases/1"))
+    assert "10 min more than is authorised: ask the customer" in page
+    assert "left of what is authorised" not in page

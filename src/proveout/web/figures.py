@@ -101,7 +101,7 @@ def day(context: Context, at: str) -> str:
 @pass_context
 def moment(context: Context, at: str) -> str:
     """Return day and time of a time in ISO 8601, on this machine's clock."""
-    return format_datetime(datetime.fromisoformat(at).astimezone(), "short", locale=context["language"])
+    return format_datetime(datetime.fromisoformat(at).astimezone(), "medium", locale=context["language"])
 
 
 @pass_context
