@@ -18,6 +18,7 @@ from proveout.diagnosis import Belief
 from proveout.diagnosis.capture_evidence import capture_evidence, channel_for, levels_read
 from proveout.diagnosis.evidence import ReadingTaken, SignalWatched
 from proveout.diagnosis.likelihood import reading_variance
+from proveout.diagnosis.results import ruled_out
 from proveout.diagnosis.trace_levels import trace_levels
 from proveout.errors import InputError
 from proveout.instruments import Function, Reading
@@ -189,3 +190,29 @@ def test_a_channel_without_levels_is_refused() -> None:
         trace_levels(findings, "A")
     with pytest.raises(InputError, match="channel 'B'; the capture has 'A'"):
         trace_levels(findings, "B")
+
+
+def test_resistance_in_a_current_loop_leaves_its_levels_and_a_shunt_path_lifts_them() -> None:
+    """A two-wire sensor sets its current whatever a terminal adds; leakage past the sensor adds to both levels."""
+    sound = after("wheel-current", "return_low")
+    assert sound.suspects()[0].suspect == "no-fault-now"
+    leaking = after("wheel-current", "return_low", ("p_to_n", "short", 3000.0))
+    assert leaking.probability("no-fault-now") < 0.2 * sound.probability("no-fault-now")
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("name", "measurement"), [("crank-hall-5v", "signal_low_at_ce"), ("wheel-current", "return_low")]
+)
+def test_no_fault_is_ruled_out_by_the_recording_that_it_makes(name: str, measurement: str) -> None:
+    """Every fault mode of the circuit in the middle of its severities, recorded from levels by ngspice."""
+    compiled = model(name)
+    start, lost = Belief.start(compiled), []
+    for variant in compiled.predictions.variants:
+        fault, grid = variant.faults[0], variant.severities[0]
+        value = None if fault.mode.forced is not None else float(grid[len(grid) // 2])
+        belief = after(name, measurement, (fault.part, fault.mode.name, value))
+        place = compiled.suspect_index[fault.suspect]
+        if compiled.suspects[place].title in ruled_out(compiled, start.by_suspect(), belief.by_suspect()):
+            lost.append(f"{fault.reference}: {belief.probability(fault.suspect):.4f}")
+    assert lost == []
