@@ -48,6 +48,7 @@ def test_minutes_and_parts_are_the_shops_own() -> None:
     assert made.access["cover"].minutes == 45
     assert made.units["sensor"].repair.parts == 82
     assert made.units["sensor"].repair.minutes == BASE.units["sensor"].repair.minutes
+    assert made.wire_repair is not None
     assert made.wire_repair.minutes == 12.5
     assert "entered for this vehicle" in made.access["cover"].source
 

@@ -39,6 +39,7 @@ def test_two_faults_at_once_are_found_together() -> None:
 def test_the_repair_of_a_pair_is_both_repairs() -> None:
     wider = with_pairs(belief(TWO))
     both, circuit = wider.model.suspects[wider.model.suspect_index["loom+w_low"]], wider.model.circuit
+    assert circuit.wire_repair is not None
     assert both.repair.minutes == circuit.repairs["loom"].minutes + circuit.wire_repair.minutes
     assert both.repair.parts == circuit.repairs["loom"].parts + circuit.wire_repair.parts
 

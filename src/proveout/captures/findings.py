@@ -161,11 +161,12 @@ class CaptureFindings:
             findings=tuple(Finding(**row) for row in data["findings"]),
             marks=tuple(Mark(**row) for row in data["marks"]),
             undecided=tuple(Undecided(**row) for row in data["undecided"]),
-            wheels=tuple(
-                WheelPicture(**{k: tuple(v) if isinstance(v, list) else v for k, v in row.items()})
-                for row in data["wheels"]
-            ),
+            wheels=tuple(WheelPicture(**_with_tuples(row)) for row in data["wheels"]),
         )
+
+
+def _with_tuples(row: Mapping[str, Any]) -> dict[str, Any]:
+    return {name: tuple(value) if isinstance(value, list) else value for name, value in row.items()}
 
 
 def _plain(value: Any) -> Any:

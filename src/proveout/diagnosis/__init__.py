@@ -1,6 +1,6 @@
 """Belief over the suspects of a circuit, and what to do next."""
 
-from proveout.diagnosis.advice import Consequence, advise, consequence, describe_step
+from proveout.diagnosis.advice import Consequence, advise, consequence, describe_repair, describe_step
 from proveout.diagnosis.advice_model import Advice, Shop, StepAdvice
 from proveout.diagnosis.belief import Belief
 from proveout.diagnosis.evidence import Evidence, OutcomeSeen, ReadingTaken, RepairDone
@@ -22,6 +22,7 @@ __all__ = [
     "advise",
     "compile_model",
     "consequence",
+    "describe_repair",
     "describe_step",
     "explain_limit",
     "limit_band",
