@@ -18,7 +18,7 @@ from proveout.network.laws import Array
 __all__ = ["behaviour_table", "look_table", "signal_probability", "trial_cures"]
 
 THRESHOLD_SPREAD = 0.02  # standard deviation of a threshold as a share of it: common practice
-LEAST_SPREAD = 1e-6  # the same at a threshold of nothing, as a share of the largest value
+LEAST_SPREAD = 1e-6  # the same at a threshold of nothing, or this share of the largest value where all are below 1
 
 
 def signal_probability(predictions: Predictions, signal: Signal) -> Array:
@@ -30,7 +30,7 @@ def signal_probability(predictions: Predictions, signal: Signal) -> Array:
         variance = np.sum(predictions.slopes[:, k] ** 2, axis=1) + predictions.rough[:, k]
         for bound, sign in ((check.at_least, 1.0), (check.at_most, -1.0)):
             if bound is not None:
-                least = LEAST_SPREAD * np.abs(mean).max() + np.finfo(float).tiny
+                least = LEAST_SPREAD * min(1.0, np.abs(mean).max()) + np.finfo(float).tiny
                 spread = np.sqrt(variance + (THRESHOLD_SPREAD * bound) ** 2 + least**2)
                 result *= ndtr(sign * (mean - bound) / spread)
     return result
