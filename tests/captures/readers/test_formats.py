@@ -168,7 +168,9 @@ def as_stream() -> bytes:
 
 
 @pytest.mark.parametrize(
-    ("write", "name"), [(as_parquet, "parquet"), (as_feather, "arrow"), (as_stream, "arrow")], ids=lambda x: str(x)
+    ("write", "name"),
+    [(as_parquet, "parquet"), (as_feather, "arrow"), (as_stream, "arrow")],
+    ids=["parquet", "feather", "stream"],
 )
 def test_tables_written_by_pyarrow(write: object, name: str) -> None:
     assert callable(write)
