@@ -89,6 +89,11 @@ def test_dropouts_speak_for_faults_that_come_and_go() -> None:
     assert comes > 0.6
 
 
+def test_long_dropouts_count_even_where_they_hide_the_wheel() -> None:
+    broken = after("crank-hall-5v", "signal_low_at_ce", ("t_ce_sig", "open", OPEN), gone=((0.5, 0.56), (1.2, 1.25)))
+    assert broken.suspects()[0].suspect == "ce_terminal"
+
+
 @pytest.mark.parametrize(("part", "suspect", "never"), [("t_ce_sig", "ce_terminal", "cs_terminal")])
 def test_where_the_signal_stands_while_it_is_lost_tells_which_fault_it_is(part: str, suspect: str, never: str) -> None:
     """Behind an open signal terminal the lead hangs at nothing; a sensor without supply leaves it at the bias."""

@@ -17,6 +17,8 @@ OFFSET = 0.01
 """Limit of its error of zero, a share of the largest value recorded (from memory)."""
 COIL = "variable reluctance"
 SWITCHED = ("on/off voltage", "two-level current", "direction-coded pulses")
+WATCHED = ("lost teeth", "silences", "glitches")
+"""Findings of an analysis that would have seen the signal lost."""
 LOST = ("dropout", "lost tooth", "glitch")
 """Marks of a signal that was gone for a while."""
 
@@ -102,7 +104,7 @@ def trace_levels(findings: CaptureFindings, channel: str) -> TraceLevels:
         _swing(findings, channel, low, high, noise, still=still),
         _level((middle, noise), floor),
         sum(1 for mark in findings.marks if mark.channel == channel and mark.kind in LOST),
-        not still and (any(findings.of("lost teeth", channel)) or any(findings.of("glitches", channel))),
+        not still and any(any(findings.of(name, channel)) for name in WATCHED),
         None if stood is None else _level((stood, noise), floor),
         _tooth_rate(findings, channel),
         _growth(findings, channel),

@@ -10,6 +10,7 @@ import numpy as np
 from proveout.captures.analysis.dropouts import Dropout, dropouts
 from proveout.captures.analysis.lost_level import level_while_lost
 from proveout.captures.analysis.odd_teeth import extra_teeth, missing_teeth
+from proveout.captures.analysis.silences import silences
 from proveout.captures.analysis.wheel import Wheel, WheelFit
 from proveout.captures.findings import Finding, Mark, Undecided, WheelPicture
 from proveout.captures.studies.analysis_entry import Analysis, Found
@@ -49,6 +50,8 @@ def _wheel(name: str, channel: ChannelStudy) -> Iterator[Found]:
     try:
         if channel.teeth is not None:
             yield from _lost(name, channel, channel.teeth)
+        else:
+            yield from _silent(name, channel)
     except InputError as error:
         yield Undecided(_NAME, name, f"lost teeth: {error}")
 
@@ -82,14 +85,23 @@ def _lost(name: str, channel: ChannelStudy, fit: WheelFit) -> Iterator[Found]:
     seen = int(np.count_nonzero(fit.place >= 0))
     yield from _counted(name, "lost teeth", lost, seen + sum(item.count for item in lost))
     yield from _counted(name, "extra edges", extra, seen)
-    yield from _level(name, channel, lost)
+    yield from _level(name, channel, [(item.start, item.end) for item in lost])
     for item in found:
         yield _mark(name, item)
 
 
-def _level(name: str, channel: ChannelStudy, lost: list[Dropout]) -> Iterator[Finding]:
+def _silent(name: str, channel: ChannelStudy) -> Iterator[Found]:
+    """Yield long losses of a signal whose wheel is not known; single teeth cannot be told then."""
+    found = silences(channel.edges.up())
+    text = "stretches without an edge while teeth pass before and after, longer than any gap of a wheel in use"
+    yield Finding(_NAME, "silences", name, float(len(found)), "1", 0.0, text=text if found else "none that is long")
+    yield from _level(name, channel, [(item.start, item.end) for item in found])
+    for item in found:
+        yield Mark("dropout", name, item.start, item.end, f"about {item.edges} edges", count=item.edges)
+
+
+def _level(name: str, channel: ChannelStudy, spans: list[tuple[float, float]]) -> Iterator[Finding]:
     """Yield the level at which a switching signal stands while it is lost."""
-    spans = [(item.start, item.end) for item in lost]
     if not spans or channel.kind.kind == "variable reluctance":
         return
     levels = channel.levels
