@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable, Iterator
 
 from proveout.circuits.finding import Finding, choices, closest
 from proveout.circuits.schema import Circuit
+from proveout.network.elements import ELEMENTS
 
 __all__ = ["check_network", "check_node", "reached", "touched_nodes"]
 
@@ -54,6 +55,23 @@ def check_network(circuit: Circuit) -> Iterator[Finding]:
     yield from _check_ground(circuit, touched)
     yield from _check_loose_ends(circuit, touched)
     yield from _check_bridges(circuit, touched)
+    yield from _check_domains(circuit)
+
+
+def _check_domains(circuit: Circuit) -> Iterator[Finding]:
+    """Check that each node, ground apart, belongs to one physical domain."""
+    found: dict[str, tuple[str, str]] = {}
+    for name, part in circuit.parts.items():
+        kind = ELEMENTS.get(part.kind)
+        if kind is None or len(part.nodes) != len(kind.terminals):
+            continue
+        for place, (terminal, node) in enumerate(zip(kind.terminals, part.nodes, strict=True)):
+            domain = kind.domain_of(terminal)
+            first, known = found.setdefault(node, (name, domain))
+            if domain != known and node != circuit.ground:
+                what = f"the node '{node}', {known} at '{first}' and {domain} here"
+                instead = f"Correct one of the two: '{terminal}' of a {kind.name} is {domain}"
+                yield Finding(("parts", name, "nodes", place), what, "one domain for each node", instead, _ALL_NODES)
 
 
 def _check_ground(circuit: Circuit, touched: dict[str, list[str]]) -> Iterator[Finding]:
