@@ -14,7 +14,7 @@ from pathlib import Path
 from statistics import median
 
 import uvicorn
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Page, Request, sync_playwright
 
 from bench import capture_zoom
 from proveout.cases.entering import harness_event, reading_event
@@ -123,17 +123,14 @@ def _in_browser(port: int) -> tuple[float, list[float]]:
     with sync_playwright() as playing:
         browser = playing.chromium.launch(executable_path=shutil.which("chromium"), args=_ARGUMENTS.split())
         page = browser.new_context(viewport={"width": 1440, "height": 900}).new_page()
-        loaded: list[float] = []
-        page.on("requestfinished", lambda request: loaded.append(_sent(request.sizes())))
+        asked: list[Request] = []
+        page.on("requestfinished", asked.append)
         page.goto(f"http://127.0.0.1:{port}/cases/1", wait_until="networkidle")
-        first = sum(loaded) / 1000.0
+        page.remove_listener("requestfinished", asked.append)
+        first = sum(request.sizes()["responseBodySize"] for request in asked) / 1000.0
         times = [_enter(page, port, name) for name in _READINGS]
         browser.close()
     return first, times
-
-
-def _sent(sizes: object) -> float:
-    return float(sizes["responseBodySize"]) if isinstance(sizes, dict) else 0.0
 
 
 def _enter(page: Page, port: int, name: str) -> float:
