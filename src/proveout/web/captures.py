@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -92,6 +92,7 @@ class Captures:
         self.shelf = CaptureShelf(folder)
         # A file is read while another one is still being analysed.
         self.reading, self._analysing = Background(), Background()
+        self.drawn: Recent[Hashable, str] = Recent(64)
         self._open: Recent[tuple[Any, ...], OpenCapture] = Recent(6)
 
     def open(self, number: int) -> OpenCapture:

@@ -16,8 +16,10 @@ from proveout.diagnosis.chart import derive_chart
 from proveout.diagnosis.proof import prove_chart
 from proveout.diagnosis.service import service_tree
 from proveout.errors import InputError
-from proveout.reports.chart_sheet import ChartSheet, chart_sheet, read_chart_sheet
+from proveout.reports import Paper, draw_chart
+from proveout.reports.chart_sheet import ChartSheet, Taken, chart_sheet, read_chart_sheet
 from proveout.web.background import Background, Job
+from proveout.web.recent import Recent
 
 __all__ = ["ChartOrder", "Charts"]
 
@@ -53,10 +55,15 @@ class Charts:
 
     def __init__(self, background: Background, folder: Path | None) -> None:
         self._background, self._folder = background, folder
+        self._drawn: Recent[tuple[str, Taken, str], tuple[str, ...]] = Recent(16)
 
     def job(self, order: ChartOrder, model: Callable[[], Model]) -> Job[ChartSheet]:
         """Return the job of a chart: done where it was derived before, else under way; `model` is asked for then."""
         return self._background.job(("chart", order.fingerprint), lambda progress: self._found(order, model, progress))
+
+    def drawn(self, order: ChartOrder, chart: ChartSheet, taken: Taken, paper: Paper) -> tuple[str, ...]:
+        """Return the pages of an order's chart as SVG texts, with the way of a case, drawn once."""
+        return self._drawn.made((order.fingerprint, taken, paper), lambda: _pages(chart, taken, paper))
 
     def _found(self, order: ChartOrder, model: Callable[[], Model], progress: Callable[[float], None]) -> ChartSheet:
         file = self._folder / f"{order.fingerprint}.json" if self._folder else None
@@ -68,6 +75,14 @@ class Charts:
             with suppress(OSError):
                 _keep(file, made.text())
         return made
+
+
+def _pages(chart: ChartSheet, taken: Taken, paper: Paper) -> tuple[str, ...]:
+    """Draw a chart; each box on the way of the case carries the label of the result taken there."""
+    labels = [chart.nodes[box].branches[result].label for box, result in zip(taken.boxes, taken.results, strict=False)]
+    labels += [""] * (len(taken.boxes) - len(labels))
+    path = [(str(box), label) for box, label in zip(taken.boxes, labels, strict=True)]
+    return draw_chart(chart.tree(), title=chart.title, standing=chart.standing, paper=paper, path=path)
 
 
 def _derived(order: ChartOrder, model: Model, progress: Callable[[float], None]) -> ChartSheet:

@@ -6,6 +6,7 @@ import secrets
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict
 from datetime import UTC, datetime
+from functools import partial
 from math import isfinite
 from typing import Any
 
@@ -127,7 +128,7 @@ def capture(asked: Asked, message: str = "") -> Response:
         "others": [e for e in asked.bench.captures.shelf.all() if e.number != opened.shelved.number],
         "waits": waits,
         "figure": Markup(_figure(asked, opened, found, other, (begin, end))),
-        "turns": _turns(opened, beside),
+        "turns": _turns(asked, opened, beside),
         "wheels": [
             {"channel": wheel.channel, "svg": Markup(draw_wheel(wheel))}
             for wheel in (found.findings.wheels if found else ())
@@ -386,12 +387,17 @@ def _typed(asked: Asked, opened: OpenCapture) -> tuple[Overrules, dict[str, str]
     return overrules, roles
 
 
-def _turns(opened: OpenCapture, beside: Beside | None) -> list[dict[str, Any]]:
-    """Return both captures over one turn of the wheel, drawn."""
-    return [
-        {"channel": name, "svg": Markup(draw_turn(name, opened.capture.channel(name).unit, *sides))}
-        for name, sides in (beside.turns if beside else {}).items()
-    ]
+def _turns(asked: Asked, opened: OpenCapture, beside: Beside | None) -> list[dict[str, Any]]:
+    """Return both captures over one turn of the wheel, drawn once."""
+    if beside is None:
+        return []
+    found, drawn = beside.comparison, []
+    for name, sides in beside.turns.items():
+        key = (found.now.sha256, found.reference.sha256, opened.shelved, name)
+        unit = opened.capture.channel(name).unit
+        svg = asked.bench.captures.drawn.made(repr(key), partial(draw_turn, name, unit, *sides))
+        drawn.append({"channel": name, "svg": Markup(svg)})
+    return drawn
 
 
 def _into(asked: Asked, opened: OpenCapture) -> dict[str, Any] | None:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict
-from typing import Any, Literal
+from typing import Any
 
 from markupsafe import Markup
 from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from proveout.diagnosis.evidence import Evidence
-from proveout.reports.chart_drawing import draw_chart
+from proveout.reports import Paper
 from proveout.reports.chart_print import render_chart_pdf
 from proveout.reports.chart_sheet import ChartSheet, Taken
 from proveout.web.asked import Asked, page
@@ -23,6 +23,7 @@ __all__ = ["ROUTES"]
 
 PATIENCE = 0.5  # seconds that a page waits for a chart before it says that it is being derived
 NOTHING = Taken((), ())
+Ordered = tuple[ChartOrder, Job[ChartSheet]]
 
 
 def of_case(asked: Asked) -> Response:
@@ -34,7 +35,7 @@ def of_case(asked: Asked) -> Response:
         "circuit": {"name": state.circuit.name, "title": state.circuit.title},
         "currency": state.opened.currency,
     }
-    return _page(asked, head, _case_job(asked), state.evidence)
+    return _page(asked, head, _case_order(asked), state.evidence)
 
 
 def of_circuit(asked: Asked) -> Response:
@@ -46,33 +47,34 @@ def of_circuit(asked: Asked) -> Response:
         "circuit": {"name": source.circuit.name, "title": source.circuit.title},
         "currency": asked.settings.currency,
     }
-    return _page(asked, head, _circuit_job(asked), ())
+    return _page(asked, head, _circuit_order(asked), ())
 
 
 def print_of_case(asked: Asked) -> Response:
     """Send the chart of a case as PDF."""
-    return _print(asked, _case_job(asked), asked.bench.case(asked.case).state.evidence)
+    return _print(asked, _case_order(asked), asked.bench.case(asked.case).state.evidence)
 
 
 def print_of_circuit(asked: Asked) -> Response:
     """Send the chart of a circuit as PDF."""
-    return _print(asked, _circuit_job(asked), ())
+    return _print(asked, _circuit_order(asked), ())
 
 
-def _case_job(asked: Asked) -> Job[ChartSheet]:
+def _case_order(asked: Asked) -> Ordered:
     state = asked.bench.case(asked.case).state
     opened = state.opened
     order = ChartOrder(state.text, opened.meter, opened.labour_rate, opened.wrong_repair, opened.currency)
-    return asked.bench.charts.job(order, lambda: asked.bench.model(state))
+    return order, asked.bench.charts.job(order, lambda: asked.bench.model(state))
 
 
-def _circuit_job(asked: Asked) -> Job[ChartSheet]:
+def _circuit_order(asked: Asked) -> Ordered:
     source, prices = circuit_source(asked), asked.settings
     order = ChartOrder(source.text, "", prices.labour_rate, prices.wrong_repair, prices.currency)
-    return asked.bench.charts.job(order, lambda: asked.bench.compiled(source.circuit, source.text))
+    return order, asked.bench.charts.job(order, lambda: asked.bench.compiled(source.circuit, source.text))
 
 
-def _page(asked: Asked, head: dict[str, Any], job: Job[ChartSheet], evidence: Sequence[Evidence]) -> Response:
+def _page(asked: Asked, head: dict[str, Any], ordered: Ordered, evidence: Sequence[Evidence]) -> Response:
+    order, job = ordered
     if not job.wait(PATIENCE):
         return asked.show("chart_wait.html", {**head, "done": False, "share": job.share}, status=202)
     chart, paper = job.result, _paper(asked)
@@ -88,29 +90,22 @@ def _page(asked: Asked, head: dict[str, Any], job: Job[ChartSheet], evidence: Se
         "proof": chart.proof,
         "service": chart.service,
     }
-    more = {"paper": paper, "drawn": [Markup(svg) for svg in _drawn(chart, taken, paper)]}
+    more = {"paper": paper, "drawn": [Markup(svg) for svg in asked.bench.charts.drawn(order, chart, taken, paper)]}
     return asked.show("chart.html", twin, more=more)
 
 
-def _print(asked: Asked, job: Job[ChartSheet], evidence: Sequence[Evidence]) -> Response:
+def _print(asked: Asked, ordered: Ordered, evidence: Sequence[Evidence]) -> Response:
+    order, job = ordered
     if not job.wait(PATIENCE):
         raise HTTPException(409, asked._("The chart is still being derived. Try again in some seconds."))
     chart, paper = job.result, _paper(asked)
     taken = chart.taken(evidence) if evidence else NOTHING
-    content = render_chart_pdf(_drawn(chart, taken, paper), title=chart.title, paper=paper)
+    content = render_chart_pdf(asked.bench.charts.drawn(order, chart, taken, paper), title=chart.title, paper=paper)
     headers = {"content-disposition": 'inline; filename="chart.pdf"'}
     return Response(content, media_type="application/pdf", headers=headers)
 
 
-def _drawn(chart: ChartSheet, taken: Taken, paper: Literal["a4", "letter"]) -> tuple[str, ...]:
-    """Return the drawn pages; the way of the case carries the label of each result taken."""
-    labels = [chart.nodes[box].branches[result].label for box, result in zip(taken.boxes, taken.results, strict=False)]
-    labels += [""] * (len(taken.boxes) - len(labels))
-    path = [(str(box), label) for box, label in zip(taken.boxes, labels, strict=True)]
-    return draw_chart(chart.tree(), title=chart.title, standing=chart.standing, paper=paper, path=path)
-
-
-def _paper(asked: Asked) -> Literal["a4", "letter"]:
+def _paper(asked: Asked) -> Paper:
     wanted = asked.text("paper") or asked.settings.paper
     return "letter" if wanted == "letter" else "a4"
 
