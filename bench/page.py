@@ -124,9 +124,13 @@ def _in_browser(port: int) -> tuple[float, list[float]]:
         browser = playing.chromium.launch(executable_path=shutil.which("chromium"), args=_ARGUMENTS.split())
         page = browser.new_context(viewport={"width": 1440, "height": 900}).new_page()
         asked: list[Request] = []
-        page.on("requestfinished", asked.append)
+
+        def keep(request: Request) -> None:
+            asked.append(request)
+
+        page.on("requestfinished", keep)
         page.goto(f"http://127.0.0.1:{port}/cases/1", wait_until="networkidle")
-        page.remove_listener("requestfinished", asked.append)
+        page.remove_listener("requestfinished", keep)
         first = sum(request.sizes()["responseBodySize"] for request in asked) / 1000.0
         times = [_enter(page, port, name) for name in _READINGS]
         browser.close()
