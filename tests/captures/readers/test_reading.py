@@ -80,6 +80,7 @@ def test_a_channel_that_is_not_there_cannot_be_overruled() -> None:
         (b"hello\nworld\n", "no table of numbers"),
         (gzip.compress(gzip.compress(CSV)), "gzip twice"),
     ],
+    ids=["empty", "picture", "archive", "unknown", "prose", "packed twice"],
 )
 def test_what_is_no_recording_is_named(content: bytes, words: str) -> None:
     with pytest.raises(InputError, match=words):
