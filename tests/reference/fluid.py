@@ -23,6 +23,7 @@ __all__ = ["FluidVehicle", "Moment"]
 
 R_AIR = 287.05
 AIR = 101325.0
+MOST_ASKED = 40_000  # evaluations of the rates from which an integrator is given up
 FOREVER = 3.0e6  # seconds after which everything has settled
 
 
@@ -81,6 +82,10 @@ def liquid(difference: float, area_mm2: float, density: float) -> float:
     size = abs(difference)
     root = np.sqrt(size) if size > 500.0 else size / np.sqrt(500.0)
     return float(np.sign(difference)) * area_mm2 * 1e-6 * np.sqrt(2.0 / density) * root
+
+
+class _StuckError(Exception):
+    """The integrator makes no headway."""
 
 
 class FluidVehicle:
@@ -194,13 +199,29 @@ class _Plant:
 
     def after(self, state: np.ndarray, seconds: float) -> np.ndarray:
         scale = np.array([abs(self._held(part, 1e4)) for part in self.stores.values()])
-        # LSODA finds no way through the stiff roots of a liquid; BDF is slower on the gas.
-        method = "BDF" if any(part.kind == "accumulator" for part in self.stores.values()) else "LSODA"
-        span, start = (0.0, seconds), state / scale
-        found = solve_ivp(lambda _, y: self._rates(y * scale) / scale, span, start, method=method, rtol=1e-6, atol=1e-9)
+        # LSODA is the quickest on the gas, and at times finds no way through the roots at equal pressures; BDF does.
+        liquids = any(part.kind == "accumulator" for part in self.stores.values())
+        for method in ("BDF",) if liquids else ("LSODA", "BDF"):
+            try:
+                return self._integrated(state / scale, scale, seconds, method) * scale
+            except _StuckError:
+                continue
+        raise RuntimeError(f"no solution over {seconds} s")
+
+    def _integrated(self, start: np.ndarray, scale: np.ndarray, seconds: float, method: str) -> np.ndarray:
+        asked = 0
+
+        def rates(_: float, y: np.ndarray) -> np.ndarray:
+            nonlocal asked
+            asked += 1
+            if asked > MOST_ASKED:
+                raise _StuckError
+            return self._rates(y * scale) / scale
+
+        found = solve_ivp(rates, (0.0, seconds), start, method=method, rtol=1e-6, atol=1e-9)
         if not found.success:
-            raise RuntimeError(f"no solution: {found.message}")
-        return found.y[:, -1] * scale
+            raise _StuckError
+        return np.asarray(found.y[:, -1])
 
     def _held(self, part: PartNow, gauge: float) -> float:
         """Return the state at a gauge pressure: the mass in a vessel, of a liquid the pressure itself."""
