@@ -39,15 +39,20 @@ class Truth:
 
 def run() -> Iterator[tuple[str, float, str]]:
     """Yield the times for the ready circuits, then for the large harness."""
-    compiled, actions, slowest = [], [], 0.0
+    compiled, stepped, actions, slowest = [], [], [], 0.0
     for name in ready_names():
         circuit = ready_circuit(name)
-        compiled.append(min(_compile_seconds(circuit) for _ in range(REPEATS)))
+        in_time = any(setup.sequence for setup in circuit.setups.values())
+        if in_time:
+            stepped.append(_compile_seconds(circuit))
+        else:
+            compiled.append(min(_compile_seconds(circuit) for _ in range(REPEATS)))
         model = compile_model(circuit, default_meter())
         times = _action_times(model, CASES, np.random.default_rng(SEED))
         actions += times
         slowest = max(slowest, float(np.median(times)))
     yield "compile_s", max(compiled), "s"
+    yield "compile_in_time_s", max(stepped), "s, worst circuit whose set-ups run in time"
     yield "next_action_ms", 1e3 * float(np.median(actions)), "ms"
     yield "next_action_p95_ms", 1e3 * float(np.percentile(actions, 95)), "ms"
     yield "next_action_slowest_circuit_ms", 1e3 * slowest, "ms"
