@@ -28,6 +28,7 @@ __all__ = ["run"]
 CASES, SEED, WORKERS = 60, 9_000, 2  # vehicles of each circuit
 DRIVES, DRIVE_SEED, HOUR = 60, 9_500, 3_600
 OPEN, LEAST_OPEN = 0.02, 120.0  # opening and seconds of it from which a valve has opened within a drive
+SHUT = 1e-3  # opening below which it never opened
 CLOSE = 1.5  # K
 SOUND = 0.95  # probability from which the fit says that the valve opened
 
@@ -66,7 +67,8 @@ class _Fitted:
         drive = draw_drive(rng, HOUR, ambient)
         self.starts = float(rng.uniform(74.0, 93.0))
         vehicle = draw_vehicle(rng, self.starts, float(rng.choice([0.002, 0.005, 0.01, 0.02])))
-        self.opened = float((simulate(vehicle, drive, ambient)[6] > OPEN).sum()) >= LEAST_OPEN
+        opening = simulate(vehicle, drive, ambient)[6]
+        self.opened, self.shut = float((opening > OPEN).sum()) >= LEAST_OPEN, float(opening.max()) < SHUT
         log = log_of(vehicle, drive, ambient, rng)
         made = Drive(log["coolant"], log["air"], log["speed"], log["pedal"], log["road"], log["ambient"])
         begun = time.process_time()
