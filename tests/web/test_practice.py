@@ -146,3 +146,11 @@ def test_the_page_speaks_spanish(bench: Workbench) -> None:
     number = _start(visitor)
     assert "Con qué entró" in visitor.see(f"/practice/{number}").text
     assert "Vehículos hasta ahora" in visitor.see("/practice").text
+
+
+def test_a_page_that_waits_is_left_for_the_one_it_waited_for(visitor: Visitor) -> None:
+    number = _start(visitor)
+    answer = visitor.see(f"/practice/{number}", **{"hx-request": "true"})
+    assert answer.headers["hx-redirect"] == f"/practice/{number}"
+    _finish(visitor, number)
+    assert visitor.see(f"/practice/{number}/end", **{"hx-request": "true"}).headers["hx-redirect"].endswith("/end")

@@ -83,7 +83,8 @@ def test_a_practice_is_worked_through_by_keyboard_alone(windows: Windows) -> Non
     page.get_by_label("Seed").focus()
     page.keyboard.type("1")
     page.keyboard.press("Enter")
-    expect(page.get_by_role("heading", name="What will you do?")).to_be_visible()
+    # The vehicle is made ready beside the pages.
+    expect(page.get_by_role("heading", name="What will you do?")).to_be_visible(timeout=60_000)
     for group, choice in (("Compare the colours", "CT: "), ("Measure", "Signal at the sensor, cold, back-probed")):
         page.locator("summary", has_text=group).first.focus()
         page.keyboard.press("Enter")

@@ -109,6 +109,8 @@ def run(asked: Asked) -> Response:
     waits = _waits(asked)
     if waits is not None:
         return waits
+    if asked.exchanged:
+        return _waited(asked)
     number, work = _work(asked)
     return asked.show(
         "practice_run.html",
@@ -122,6 +124,8 @@ def choice(asked: Asked, message: str = "", status: int = 422) -> Response:
     waits = _waits(asked)
     if waits is not None:
         return waits
+    if asked.exchanged:
+        return _waited(asked)
     number, work = _work(asked)
     chosen = _chosen(asked, work)
     twin = {**practice_listing(number, asked.bench.practices.task(number), work.state), "choice": asdict(chosen)}
@@ -195,6 +199,8 @@ def end(asked: Asked) -> Response:
         message = asked._("The planner is working on the same vehicle. This takes some seconds.")
         twin = {"done": False, "address": f"/practice/{number}/end", "message": message}
         return asked.show("practice_wait.html", twin, status=202)
+    if asked.exchanged:
+        return _waited(asked)
     return asked.show("practice_end.html", {**told, "done": True, **ending_twin(job.result)}, more={"levels": LEVELS})
 
 
@@ -221,6 +227,11 @@ def _waits(asked: Asked) -> Response | None:
     message = asked._("The vehicle is being made ready. For some circuits this takes half a minute.")
     twin = {"done": False, "address": asked.request.url.path, "message": message}
     return asked.show("practice_wait.html", twin, status=202)
+
+
+def _waited(asked: Asked) -> Response:
+    """Answer a page that waited and asked by script: it is left for the one that it waited for."""
+    return asked.leave(asked.request.url.path)
 
 
 def _work(asked: Asked) -> tuple[int, Work]:
