@@ -24,6 +24,8 @@ Whole = NDArray[np.int64]
 
 _NOISES = tuple(Noise(sigma, accel) for sigma in (0.01, 0.03, 0.08) for accel in (0.004, 0.02, 0.1, 0.3))
 _PRICES = Prices(outlier=60.0, beam=80.0)
+_MOST_ADDED = 2
+"""Lost and extra edges that a new look at the first turn may add: more is a run-up from rest taken for losses."""
 _NONE = int(np.iinfo(np.int64).min)
 _STRETCH = 400
 _AFTER = 20
@@ -54,6 +56,12 @@ def lost_of(count: Whole, teeth: int) -> Whole:
     return np.stack([flat // teeth, flat % teeth], axis=1)
 
 
+def _changes(count: NDArray[np.int64]) -> int:
+    """Return the teeth lost and the edges left out in a train of counts."""
+    known = count[count != _NONE]
+    return int(np.sum(np.abs(np.diff(known) - 1)) + np.sum(count == _NONE))
+
+
 def sharpened(fit: WheelFit) -> WheelFit:
     """Return the fit with the edges about lost and extra ones decoded again; unchanged where there is no wheel.
 
@@ -76,7 +84,9 @@ def sharpened(fit: WheelFit) -> WheelFit:
     back, backwards = np.roll(steps[::-1], -1), np.where(count == _NONE, _NONE, -1 - count)[::-1].copy()
     head = (_known_after(backwards, count.size - end), count.size)
     _again(-fit.times[::-1], backwards, head, back, noise, anchored=False)
-    count = np.where(backwards == _NONE, _NONE, -1 - backwards)[::-1]
+    ahead = np.where(backwards == _NONE, _NONE, -1 - backwards)[::-1]
+    if _changes(ahead) <= _changes(count) + _MOST_ADDED:
+        count = ahead
     return _numbered(fit, count, teeth)
 
 

@@ -113,10 +113,10 @@ def find_wheel(
         few = f"{trains[rising].size} edges are too few to tell a wheel; at least {_LEAST} are needed"
         return _without(trains[rising], rising, few)
     doubt = _doubt(verdict) or _contradiction(verdicts, rising)
-    if (doubt or _even_alone(verdicts, rising)) and verdict.best.teeth <= MOST_TEETH:
+    if verdict.best.teeth <= MOST_TEETH and (doubt or _alone(verdicts, rising)):
         together = _together(trains, known, coil)
-        if together and together.best.wheel and not doubt:
-            doubt = f"one kind of edge looks even, both together rather like {together.candidates[0].name}"
+        if together and not doubt and _name(together.best) != _name(verdict.best):
+            doubt = f"{_name(verdict.best)} by one kind of edge, by both together rather {_name(together.best)}"
         if together and not _doubt(together):
             rising, verdict, doubt = not together.best.on_falling, together, ""
             why = f"both edges were weighed together; the {'rising' if rising else 'falling'} ones carry the angles"
@@ -134,10 +134,10 @@ def find_wheel(
 _GONE = "{} whose lost teeth give no edge in any turn; a wheel made with as many gaps would look the same"
 
 
-def _even_alone(verdicts: Mapping[bool, Verdict | None], rising: bool) -> bool:
-    """Whether one kind of edge is even and the other is not known to be."""
+def _alone(verdicts: Mapping[bool, Verdict | None], rising: bool) -> bool:
+    """Whether the other kind of edge does not say the same for certain."""
     verdict, other = verdicts[rising], verdicts[not rising]
-    return bool(verdict and verdict.best.wheel is None and other and (other.best.wheel is not None or _doubt(other)))
+    return bool(verdict and other and (_name(other.best) != _name(verdict.best) or _doubt(other)))
 
 
 _EVENLY = "the edges are evenly spaced: nothing marks a turn, so teeth a turn cannot be counted from this signal"
