@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import get_args
+from threading import Event
+from typing import Any, get_args
 
 import pytest
 
 from proveout.cases.events import AdviceShown, Correction, Note, ReadingNoted
+from proveout.cases.model_cache import ModelCache
 from proveout.circuits.schema import Measurement
 from proveout.demo.opening import demo_readings, demo_scenario
+from proveout.diagnosis import Model
 from proveout.web import Workbench
 from proveout.web.pages.case import FUNCTIONS
 from web.story import harness_fields, repair_fields, words_of, work
@@ -226,3 +229,30 @@ def test_more_than_is_authorised_is_said(visitor: Visitor) -> None:
     page = words_of(visitor.see("/cases/1"))
     assert "10 min more than is authorised: ask the customer" in page
     assert "left of what is authorised" not in page
+
+
+def test_a_page_does_not_wait_for_a_circuit_that_takes_long_to_work_out(
+    visitor: Visitor, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Meanwhile every other page answers, and the case's own page comes as soon as the circuit is there."""
+    go_on = Event()
+    real = ModelCache.model
+
+    def slow(cache: ModelCache, *rest: Any) -> Model:
+        assert go_on.wait(30)
+        return real(cache, *rest)
+
+    monkeypatch.setattr(ModelCache, "model", slow)
+    try:
+        page = visitor.see("/cases/1")
+        assert page.status_code == 200
+        assert "is being worked out" in words_of(page)
+        assert 'hx-get="/cases/1"' in page.text
+        assert visitor.see("/cases").status_code == 200
+        assert visitor.see("/cases/1/circuit").status_code == 200
+    finally:
+        go_on.set()
+    for _ in range(20):
+        if "Suspects" in words_of(visitor.see("/cases/1")):
+            break
+    assert "Suspects" in words_of(visitor.see("/cases/1"))

@@ -16,10 +16,12 @@ CRANK = {"circuit": "crank-hall-5v"}
 
 
 @pytest.mark.parametrize("name", ready_names())
-def test_a_case_of_every_ready_circuit_starts_with_its_circuit_alone(visitor: Visitor, name: str) -> None:
+def test_a_case_of_every_ready_circuit_starts_with_its_circuit_alone(
+    visitor: Visitor, bench: Workbench, name: str
+) -> None:
     answer = visitor.send("/cases/new", {"circuit": name})
-    assert answer.status_code == 303
-    assert visitor.see(answer.headers["location"]).status_code == 200
+    assert answer.headers["location"] == "/cases/2"
+    assert bench.desk.state(2).circuit.name == name
 
 
 def test_everything_that_was_said_comes_into_the_case(visitor: Visitor, bench: Workbench) -> None:

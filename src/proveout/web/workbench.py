@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import secrets
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
@@ -20,9 +21,9 @@ from proveout.cases.twins import listing_twin
 from proveout.circuits.schema import Circuit
 from proveout.diagnosis import Model
 from proveout.errors import StoreError
-from proveout.instruments import default_meter
+from proveout.instruments import Meter, default_meter
 from proveout.practice import PracticeBook
-from proveout.web.background import Background
+from proveout.web.background import Background, Job
 from proveout.web.captures import Captures
 from proveout.web.charts import Charts
 from proveout.web.recent import Recent
@@ -81,6 +82,7 @@ class Workbench:
         self.desk = Desk(SqliteStore(store))
         self._models = ModelCache(cache)
         self._compiled: Recent[tuple[str, str], Model] = Recent(8)
+        self._compiler = Background()
         self._standing: Recent[int, Standing] = Recent(16)
         self._listed: Recent[int, tuple[int, dict[str, Any]]] = Recent(4096)
         self.schematics = Schematics()
@@ -111,7 +113,7 @@ class Workbench:
 
     def compiled(self, circuit: Circuit, text: str) -> Model:
         """Return a compiled circuit for the ordinary meter."""
-        return self._compiled.made((text, ""), lambda: self._models.model(circuit, default_meter()))
+        return self._made((text, ""), circuit, default_meter())
 
     @property
     def settings(self) -> ShopSettings:
@@ -144,8 +146,23 @@ class Workbench:
 
     def model(self, state: CaseState) -> Model:
         """Return the compiled circuit of a case."""
+        return self._made((state.text, state.opened.meter), state.circuit, meter_of(state))
+
+    def compiling(self, state: CaseState) -> Job[Model] | None:
+        """Return the job that compiles the circuit of a case, None where it is compiled already."""
         wanted = (state.text, state.opened.meter)
-        return self._compiled.made(wanted, lambda: self._models.model(state.circuit, meter_of(state)))
+        if self._compiled.get(wanted) is not None:
+            return None
+        return self._job(wanted, state.circuit, meter_of(state))
+
+    def _made(self, wanted: tuple[str, str], circuit: Circuit, meter: Meter) -> Model:
+        return self._compiled.get(wanted) or self._job(wanted, circuit, meter).result
+
+    def _job(self, wanted: tuple[str, str], circuit: Circuit, meter: Meter) -> Job[Model]:
+        def work(progress: Callable[[float], None]) -> Model:
+            return self._compiled.put(wanted, self._models.model(circuit, meter, progress))
+
+        return self._compiler.job(wanted, work)
 
 
 def _read_key(path: Path) -> bytes:

@@ -44,6 +44,7 @@ def chromium(playing: Playwright) -> Iterator[Browser]:
 @pytest.fixture
 def served(bench: Workbench) -> Iterator[Served]:
     """Yield the workbench with the demo case, served on a free port."""
+    bench.model(bench.desk.state(1))
     with Served(bench) as made:
         yield made
 

@@ -46,6 +46,7 @@ def entered(page: Page, act: Callable[[], None]) -> None:
 
 def work(page: Page, act: Act = by_pointing, between: Between = lambda page: None) -> None:
     """Do what the page advises until it advises a repair."""
+    page.locator(".evidence").wait_for(timeout=60_000)  # a circuit that is new here is worked out first
     for _ in range(_MOST_STEPS):
         between(page)
         if page.get_by_role("button", name="Take this as the cause").count():

@@ -25,6 +25,7 @@ from proveout.web.workbench import Workbench
 
 __all__ = ["PHASES", "ROUTES", "VERBS", "case_page", "keep_advice"]
 
+PATIENCE = 0.5  # seconds that a page waits for a circuit before it says that it is being worked out
 VERBS = {
     "measure": mark("Measure"),
     "look": mark("Look"),
@@ -83,7 +84,12 @@ def case_page(asked: Asked, standing: Standing, chosen: str = "", trouble: Troub
 
 def show_case(asked: Asked) -> Response:
     """Show a case, or the step of it that was chosen."""
-    return case_page(asked, asked.bench.case(asked.case), asked.text("do"))
+    standing = asked.bench.case(asked.case)
+    job = asked.bench.compiling(standing.state)
+    if job is not None and not asked.as_data and not job.wait(PATIENCE):
+        twin = {"case": asked.case, "circuit": standing.state.circuit.title, "share": job.share}
+        return asked.show("case_wait.html", twin)
+    return case_page(asked, standing, asked.text("do"))
 
 
 def show_steps(asked: Asked) -> Response:
