@@ -39,6 +39,7 @@ def test_no_text_crashes_the_loader(text: str) -> None:
 
 @given(st.lists(st.tuples(st.integers(0, len(SMALL) - 1), st.integers(0, 12), SCRAPS), min_size=1, max_size=3))
 @settings(max_examples=150, deadline=None)
+@example([(783, 9, "on"), (3576, 0, "? ")])
 def test_no_mangled_circuit_crashes_the_loader(cuts: list[tuple[int, int, str]]) -> None:
     text = SMALL
     for start, length, scrap in cuts:

@@ -102,7 +102,7 @@ def _take(
 def _without(data: dict[str, Any], entries: set[tuple[str, str]], sections: set[str], fields: set[Path]) -> Any:
     rest = {section: _filtered(value, section, entries) for section, value in data.items() if section not in sections}
     rest.update({section: _STAND_INS[section] for section in sections if section in _STAND_INS})
-    for path in fields:
+    for path in sorted(fields, key=len, reverse=True):  # what lies inside another is deleted before it
         if (str(path[0]), str(path[1])) not in entries and path[0] not in sections:
             _delete(rest, path)
     return rest
@@ -115,9 +115,12 @@ def _filtered(value: Any, section: str, entries: set[tuple[str, str]]) -> Any:
 
 
 def _delete(rest: dict[str, Any], path: Path) -> None:
-    """Delete the entry at `path`, copying what lies above it."""
+    """Delete the entry at `path`, copying what lies above it; an entry that is missing is left so."""
     node: Any = rest
     for step in path[:-1]:
         node[step] = node[step].copy()
         node = node[step]
-    del node[path[-1]]
+    if isinstance(node, dict):
+        node.pop(path[-1], None)
+    else:
+        del node[path[-1]]

@@ -93,7 +93,9 @@ def schema_findings(error: ValidationError, schema: SchemaMap, data: Any) -> lis
     for detail in error.errors(include_url=False):
         path, stem, tag = _real_path(detail["loc"], data)
         if detail["type"] == "extra_forbidden" and not isinstance(path[-1], int):
-            misspelt.add((*path[:-1], closest(path[-1], schema.fields(path[:-1], data))))
+            meant = closest(path[-1], schema.fields(path[:-1], data))
+            if meant:
+                misspelt.add((*path[:-1], meant))
         if stem is None:
             findings.setdefault(path, _finding(detail, path, schema, data))
         elif not isinstance(value_at(data, stem), dict) or tag in {"str", "bool"}:
