@@ -71,7 +71,7 @@ def test_a_complaint_that_the_circuit_does_not_know_opens_no_case() -> None:
 
 def test_a_circuit_with_mistakes_opens_no_case() -> None:
     desk = Desk(MemoryStore())
-    with pytest.raises(CircuitError, match=r"work-lamp.yaml: 10 mistakes"):
+    with pytest.raises(CircuitError, match=r"work-lamp.yaml: 8 mistakes"):
         desk.open(lamp_opened(), lamp_chosen("schema: 1\n"))
 
 
