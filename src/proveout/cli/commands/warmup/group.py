@@ -24,4 +24,4 @@ _COMMANDS = {
     examples=("proveout warmup read drive.csv", "proveout warmup attach drive.csv"),
 )
 def warmup() -> None:
-    """Logged warm-ups: where the thermostat opens and how much it leaks."""
+    """Logged warm-ups: where the thermostat opens, how much it leaks."""
