@@ -36,6 +36,7 @@ _LEAST = 8
 _TURNS = 2.0
 _MOST_EDITS = 0.5  # edges a turn that may be left out, on a wheel that is called certain
 _RIVAL = 0.005
+_FAR_BEHIND = 60.0  # a number of teeth so much less likely than the best is not weighed by both edges [nat]
 _STANDS_OUT = 0.25  # log of an interval over its neighbours: a missing tooth gives log(2) = 0.69
 _MOST_STRAY = 0.6
 _TEETH_OF_EVEN = 60  # stand for a turn where turns cannot be counted
@@ -177,7 +178,9 @@ def _together(trains: Mapping[bool, Array], usual: Sequence[Wheel], coil: bool |
     up, down = (representative(trains[kind]) for kind in (True, False))
     periods = [period for period in proposed_periods(np.log(np.diff(up))) if period <= MOST_TEETH]
     folded = [fold(up, period, Prices()) for period in periods]
-    pairs = [(template, both) for template in folded if (both := fold_both(up, down, template))]
+    least = max((template.path.score for template in folded), default=0.0) - _FAR_BEHIND
+    near = [template for template in folded if template.path.score > least]
+    pairs = [(template, both) for template in near if (both := fold_both(up, down, template))]
     weighed = [
         (template.path.score + found.evidence, found, template)
         for template, both in pairs
