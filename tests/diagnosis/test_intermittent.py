@@ -146,10 +146,9 @@ def chance_of_change(look: Look, reference: str) -> float:
 def test_every_plug_wire_and_contact_that_may_come_and_go_has_a_wiggle_test_that_moves_it(name: str) -> None:
     circuit = ready_circuit(name)
     tests = wiggle_tests(circuit)
-    assert tests
     for reference in intermittent_modes(circuit):
         part = circuit.parts[reference.split(".")[0]]
-        best = max(chance_of_change(look, reference) for look in tests.values())
+        best = max((chance_of_change(look, reference) for look in tests.values()), default=0.0)
         if part.kind in {"terminal", "fuse"}:
             assert best >= 0.6, reference
         elif part.kind == "wire":

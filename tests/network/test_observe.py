@@ -19,6 +19,8 @@ from proveout.network import (
 from proveout.network.laws import Array
 
 STEP = 1e-4
+WIDE = 0.2
+"""For a source so stiff that a small difference drowns in rounding: its effect is linear."""
 
 NONZERO = {
     "pull_up": 2200.0,
@@ -88,16 +90,19 @@ def test_sensitivities_agree_with_differences_of_full_solutions(kind: str, on: b
     found = sensitivities(netlist, solution, adjoint(netlist, solution, pairs), as_rows)
     for z, name in enumerate(names):
         ends = []
-        for factor in (1 + STEP, 1 - STEP):
+        step = WIDE if kind == "surrounding_air" else STEP
+        for factor in (1 + step, 1 - step):
             states[part] = PartState({**values, name: np.asarray(values[name]) * factor}, on)
             ends.append(solved_voltages(netlist, states))
-        np.testing.assert_allclose(found[:, z, 0], (ends[0] - ends[1]) / (2 * STEP), rtol=2e-5, atol=2e-9, err_msg=name)
+        np.testing.assert_allclose(found[:, z, 0], (ends[0] - ends[1]) / (2 * step), rtol=2e-5, atol=2e-9, err_msg=name)
 
 
 def test_the_harness_of_the_check_above_lets_nearly_every_parameter_be_seen() -> None:
     """What moves no branch is a gate's threshold, what is stored, the end of a track, the boost at run-out."""
     unseen = set()
     for kind, element in ELEMENTS.items():
+        if element.drive is not None:
+            continue
         netlist, states = harnessed(kind)
         part = netlist.part["it"]
         for name in element.parameters:
@@ -121,6 +126,14 @@ def test_the_harness_of_the_check_above_lets_nearly_every_parameter_be_seen() ->
         "exponent",
         "elasticity",
         "charge",
+        "transfer",  # what the air's wind and the pump's speed set in other elements, and the range of a sensor
+        "wind",
+        "road_speed",
+        "rise",
+        "speed",
+        "usual_speed",
+        "below",
+        "above",
     }
 
 
