@@ -17,6 +17,11 @@ from proveout.cases.sqlite_store import SqliteStore
 from proveout.circuits import ready_text
 from proveout.cli.application import EXAMPLES
 
+RECORDINGS = Path(__file__).parents[1] / "recordings"
+
+SERVES = "proveout serve"
+"""Serves until it is stopped: its examples are started and stopped in tests/web/browser."""
+
 SLOW = ("proveout chart", "proveout demo", "proveout report")
 # What the case must have come to before an example makes sense.
 BEFORE = {
@@ -59,6 +64,7 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (garage.folder / "my-chart.yaml").write_text(chart.read_text("utf-8"), "utf-8")
     for name, lost in (("crank.csv", 1), ("good.csv", 0)):
         (garage.folder / name).write_text(crank_csv(lost), "utf-8")
+    (garage.folder / "drive.csv").write_bytes((RECORDINGS / "warmup-a.csv.gz").read_bytes())
     return garage.folder
 
 
@@ -84,7 +90,12 @@ def _prepare(garage: Garage, need: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "example", [pytest.param(e, marks=[pytest.mark.slow] if e.startswith(SLOW) else []) for e in EVERY]
+    "example",
+    [
+        pytest.param(e, marks=[pytest.mark.slow] if e.startswith(SLOW) else [])
+        for e in EVERY
+        if not e.startswith(SERVES)
+    ],
 )
 def test_an_example_does_what_it_says(
     example: str, shop: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
@@ -96,6 +107,8 @@ def test_an_example_does_what_it_says(
         _prepare(garage, BEFORE[example])
     elif example.startswith("proveout repair"):
         _prepare(garage, "advised repair")
+    elif example.startswith("proveout warmup attach"):
+        garage.ok("open", "--circuit", "cooling-cold", "--complaint", "gauge=low", "--code", "P0128")
     if example.startswith(FILES_MADE):
         (garage.folder / "my-crank.yaml").unlink()
     garage.ok(*words, typed="\n" * 40)
