@@ -115,7 +115,6 @@ def test_a_check_valve_holds_until_it_is_lifted_and_never_lets_back() -> None:
     assert flow[2] > 0.0
 
 
-@ALL
-def test_a_law_without_content_says_so(law: type[Law]) -> None:
-    with pytest.raises(NotImplementedError, match="no content"):
-        law.content(np.zeros((2, 1)), parameters(law, 1))
+@pytest.mark.parametrize("law", LAWS.values(), ids=lambda law: str(law.name))
+def test_a_law_has_a_content_unless_it_is_directed(law: type[Law]) -> None:
+    assert hasattr(law, "content") != law.directed

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from proveout.network.laws import LAWS, Array, ChargeStore, Diode, Law, Limited, OneWay
+from proveout.network.laws import LAWS, Array, ChargeStore, ContentLaw, Diode, Law, Limited, OneWay
 
 RANGES: dict[str, tuple[tuple[float, float], ...]] = {
     "linear": ((1e-3, 1e3), (0.1, 10.0)),
@@ -67,7 +67,7 @@ def bends(law: type[Law], p: Array) -> list[float]:
 
 
 @ALL
-def test_the_content_is_the_integral_of_the_flow(law: type[Law]) -> None:
+def test_the_content_is_the_integral_of_the_flow(law: type[ContentLaw]) -> None:
     u, p = cases(law, 25)
     for k in range(len(u)):
         inside = sorted(x for x in bends(law, p[:, k]) if min(0.0, u[k]) < x < max(0.0, u[k]))
@@ -106,7 +106,7 @@ def test_more_effort_never_brings_less_flow(law: type[Law], data: st.DataObject)
 
 
 @ALL
-def test_a_branch_taken_out_carries_nothing(law: type[Law]) -> None:
+def test_a_branch_taken_out_carries_nothing(law: type[ContentLaw]) -> None:
     p = np.array(law.absent)[:, None]
     u = np.linspace(-1e3, 1e3, 41)
     flow, slope = law.tangent(u, np.repeat(p, len(u), axis=1))

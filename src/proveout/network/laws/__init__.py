@@ -1,6 +1,6 @@
 """The branch laws: monotone two-terminal relations between effort and flow."""
 
-from proveout.network.laws._law import Array, Law
+from proveout.network.laws._law import Array, ContentLaw, Law
 from proveout.network.laws.check_valve import CheckValve
 from proveout.network.laws.diode import Diode
 from proveout.network.laws.lamp import Lamp
@@ -18,6 +18,7 @@ __all__ = [
     "Array",
     "ChargeStore",
     "CheckValve",
+    "ContentLaw",
     "Diode",
     "GasStore",
     "Lamp",

@@ -1,4 +1,4 @@
-"""What a branch law owes: flow from effort difference, monotone, with its slope, content and parameter slopes."""
+"""What a branch law owes: flow from effort difference, monotone, with its slope and parameter slopes."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import ClassVar, Protocol
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["Array", "Law"]
+__all__ = ["Array", "ContentLaw", "Law"]
 
 Array = npt.NDArray[np.float64]
 
@@ -48,11 +48,15 @@ class Law(Protocol):
         ...
 
     @staticmethod
-    def content(u: Array, p: Array) -> Array:
-        """Return the integral of the flow from 0 to `u`, convex in `u`."""
-        ...
-
-    @staticmethod
     def by_parameter(u: Array, p: Array) -> Array:
         """Return d flow / d parameter, shape of `p`."""
+        ...
+
+
+class ContentLaw(Law, Protocol):
+    """A law that is not directed: its flow is the slope of a content, on which a descent can be checked."""
+
+    @staticmethod
+    def content(u: Array, p: Array) -> Array:
+        """Return the integral of the flow from 0 to `u`, convex in `u`."""
         ...

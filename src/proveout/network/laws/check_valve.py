@@ -50,11 +50,6 @@ class CheckValve:
         return LEAST - p[2]
 
     @staticmethod
-    def content(u: Array, p: Array) -> Array:
-        """Raise: see `Orifice.content`."""
-        raise NotImplementedError("the law 'check_valve' has no content; networks with it are relaxed, not descended")
-
-    @staticmethod
     def by_parameter(u: Array, p: Array) -> Array:
         """Return the slope by k, and, by differences, by b and by the three pressures."""
         unit = np.concatenate([np.ones_like(p[:1]), p[1:]])

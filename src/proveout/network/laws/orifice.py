@@ -95,11 +95,6 @@ class Orifice:
         return LEAST - p[2]
 
     @staticmethod
-    def content(u: Array, p: Array) -> Array:
-        """Raise: the flow hangs on both pressures, not on their difference, and has no content."""
-        raise NotImplementedError("the law 'orifice' has no content; networks with it are relaxed, not descended")
-
-    @staticmethod
     def by_parameter(u: Array, p: Array) -> Array:
         """Return the slope by k and by s, and, by differences, by b and by the air's pressure."""
         unit = np.concatenate([np.ones_like(p[:1]), p[1:]])

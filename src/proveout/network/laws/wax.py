@@ -57,11 +57,6 @@ class Wax:
         return np.stack([first, new[1]])
 
     @staticmethod
-    def content(u: Array, p: Array) -> Array:
-        """Raise: the flow hangs on both temperatures, not on their difference, and has no content."""
-        raise NotImplementedError("the law 'wax' has no content; networks with it are relaxed, not descended")
-
-    @staticmethod
     def by_parameter(u: Array, p: Array) -> Array:
         """Return the four slopes."""
         x, by_x = opening(u[0], p[2], p[3])
@@ -97,11 +92,6 @@ class WaxLift:
     def approach(old: Array, new: Array, p: Array) -> Array:
         """Return `new`."""
         return new
-
-    @staticmethod
-    def content(u: Array, p: Array) -> Array:
-        """Raise: the flow hangs on one temperature alone and has no content."""
-        raise NotImplementedError("the law 'wax_lift' has no content; networks with it are relaxed, not descended")
 
     @staticmethod
     def by_parameter(u: Array, p: Array) -> Array:
