@@ -7,12 +7,12 @@ from typing import ClassVar
 import numpy as np
 
 from proveout.network.laws._law import Array
-from proveout.network.laws.orifice import LEAST, gas_flow
+from proveout.network.laws.orifice import LEAST, Orifice, gas_flow, gas_slopes
 
 __all__ = ["CheckValve"]
 
 
-class CheckValve:
+class CheckValve(Orifice):
     """`Orifice` from the first to the second node, the cracking pressure `crack` taken off the first; else shut.
 
     It lifts over the pressure difference `width` beyond that: its area grows from nothing to all of it.
@@ -21,8 +21,6 @@ class CheckValve:
     name: ClassVar[str] = "check_valve"
     parameters: ClassVar[tuple[str, ...]] = ("k", "b", "air", "crack", "width")
     absent: ClassVar[tuple[float, ...]] = (0.0, 0.5, 101325.0, 0.0, 1.0)
-    linear: ClassVar[bool] = False
-    directed: ClassVar[bool] = True
 
     @staticmethod
     def flow(u: Array, p: Array) -> Array:
@@ -40,23 +38,6 @@ class CheckValve:
         return lift * full, np.stack([lift * by_up + lifting, lift * by_down + lifting])
 
     @staticmethod
-    def approach(old: Array, new: Array, p: Array) -> Array:
-        """Return `new`: steps of networks with directed branches are held back as a whole (`network.damped`)."""
-        return new
-
-    @staticmethod
-    def least(p: Array) -> Array:
-        """Return the effort below which no end can be: no absolute pressure is below nothing."""
-        return LEAST - p[2]
-
-    @staticmethod
     def by_parameter(u: Array, p: Array) -> Array:
         """Return the slope by k, and, by differences, by b and by the three pressures."""
-        unit = np.concatenate([np.ones_like(p[:1]), p[1:]])
-        slopes = [CheckValve.flow(u, unit)]
-        for row, width in ((1, 1e-4), (2, 1.0), (3, 0.1), (4, 0.1)):
-            up, down = p.copy(), p.copy()
-            up[row] += width
-            down[row] -= width
-            slopes.append((CheckValve.flow(u, up) - CheckValve.flow(u, down)) / (2.0 * width))
-        return np.stack(slopes)
+        return gas_slopes(CheckValve.flow, u, p, (1e-4, 1.0, 0.1, 0.1))

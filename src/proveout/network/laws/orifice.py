@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from typing import ClassVar
 
 import numpy as np
 
 from proveout.network.laws._law import Array
 
-__all__ = ["NEAR", "Orifice", "gas_flow"]
+__all__ = ["NEAR", "Orifice", "gas_flow", "gas_slopes"]
 
 NEAR = 0.005
 """Distance from equal pressures, over that of the critical ratio, below which the flow goes in proportion to it: there
@@ -54,6 +55,29 @@ def gas_flow(up: Array, down: Array, k: Array, critical: Array, power: Array) ->
     return flow, per_up * ((1.0 - power) * share) + by_down * ratio, by_down
 
 
+def gas_slopes(flow: Callable[[Array, Array], Array], u: Array, p: Array, widths: Sequence[float]) -> Array:
+    """Return d flow / d parameter of a flow that is proportional to the first of them.
+
+    Parameters
+    ----------
+    flow : callable
+        Flow of efforts `u` and parameters `p`, as `Law.flow`.
+    widths : (parameter - 1,) float
+        By which half difference each of the others is moved, in its unit.
+
+    Returns
+    -------
+    (parameter, ..., batch) float
+    """
+    slopes = [flow(u, np.concatenate([np.ones_like(p[:1]), p[1:]]))]
+    for row, width in enumerate(widths, start=1):
+        up, down = p.copy(), p.copy()
+        up[row] += width
+        down[row] -= width
+        slopes.append((flow(u, up) - flow(u, down)) / (2.0 * width))
+    return np.stack(slopes)
+
+
 class Orifice:
     """``q = k p1 sqrt(1 - ((r - b) / (1 - b))^2)``, r = p2 / p1, choked below b: ISO 6358-1, from memory.
 
@@ -97,11 +121,4 @@ class Orifice:
     @staticmethod
     def by_parameter(u: Array, p: Array) -> Array:
         """Return the slope by k and by s, and, by differences, by b and by the air's pressure."""
-        unit = np.concatenate([np.ones_like(p[:1]), p[1:]])
-        slopes = [Orifice.flow(u, unit)]
-        for row, width in ((1, 1e-4), (2, 1.0), (3, 1e-4)):
-            up, down = p.copy(), p.copy()
-            up[row] += width
-            down[row] -= width
-            slopes.append((Orifice.flow(u, up) - Orifice.flow(u, down)) / (2.0 * width))
-        return np.stack(slopes)
+        return gas_slopes(Orifice.flow, u, p, (1e-4, 1.0, 1e-4))
